@@ -1,0 +1,40 @@
+# Targets for people; `make help` lists them.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/.ready
+
+.DEFAULT_GOAL := help
+.PHONY: help install demo test test-all check bench clean
+
+help: ## say what each target does
+	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  make %-10s %s\n", $$1, $$2}'
+
+$(READY): pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --editable '.[dev]'
+	@touch $@
+
+install: $(READY) ## make a virtual environment here and install the package with its tools
+
+demo: $(READY) ## ride two builds over a shipped course; results go to out/demo
+	$(BIN)/buildgap demo --out out/demo
+
+test: $(READY) ## run the test suite (under five minutes)
+	$(BIN)/python -m pytest
+
+test-all: $(READY) ## run every test, the slow ones too
+	$(BIN)/python -m pytest -m "slow or not slow"
+
+check: $(READY) ## lint, format check, types and import floors
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: $(READY) ## measure speed beside a general-purpose reference
+	$(BIN)/python -m pytest tests/benchmarks --benchmark-only --benchmark-columns=min,median,max,rounds -q
+
+clean: ## remove what was made here (environment, caches, results)
+	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage .import_linter_cache
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +

@@ -1,0 +1,1 @@
+"""The command line. ``main.py`` holds the one place where errors are caught."""

@@ -1,0 +1,1 @@
+"""The files room: reading and writing safely. Knows no cycling."""

@@ -1,0 +1,17 @@
+"""A number that is known only so well."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertain:
+    """A value with its standard uncertainty; ``sd = 0`` means "taken as exact".
+
+    Both in the unit that the field's name states. What a draw from it looks like (a bell
+    curve, or a skewed one for what cannot be negative) is decided in ``ride/draws.py``.
+    """
+
+    value: float
+    sd: float = 0.0

@@ -1,0 +1,51 @@
+"""Conversions between SI (inside, everywhere) and what people read and write (the edge).
+
+Nothing else in the package converts units.
+"""
+
+from __future__ import annotations
+
+import math
+
+MPS_PER_KMH = 1.0 / 3.6
+PA_PER_HPA = 100.0
+ZERO_DEGC_K = 273.15
+
+
+def kmh_from_mps(speed_mps: float) -> float:
+    """Speed in km/h from m/s."""
+    return speed_mps / MPS_PER_KMH
+
+
+def mps_from_kmh(speed_kmh: float) -> float:
+    """Speed in m/s from km/h."""
+    return speed_kmh * MPS_PER_KMH
+
+
+def k_from_degc(temperature_degc: float) -> float:
+    """Temperature in kelvin from degrees Celsius."""
+    return temperature_degc + ZERO_DEGC_K
+
+
+def degc_from_k(temperature_k: float) -> float:
+    """Temperature in degrees Celsius from kelvin."""
+    return temperature_k - ZERO_DEGC_K
+
+
+def rad_from_deg(angle_deg: float) -> float:
+    """Angle in radians from degrees."""
+    return math.radians(angle_deg)
+
+
+def clock(time_s: float) -> str:
+    """A duration as people read it: ``4:05`` for minutes, ``1:02:33`` for hours.
+
+    Rounds to the nearest second; a negative duration keeps its sign in front.
+    """
+    total = round(abs(time_s))
+    sign = "-" if time_s < 0 and total else ""
+    hours, rest = divmod(total, 3600)
+    minutes, seconds = divmod(rest, 60)
+    if hours:
+        return f"{sign}{hours}:{minutes:02d}:{seconds:02d}"
+    return f"{sign}{minutes}:{seconds:02d}"
