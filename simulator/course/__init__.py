@@ -5,5 +5,6 @@ May import ``errors``, ``units`` and ``files``. Start reading at ``course.py`` (
 """
 
 from simulator.course.course import Corner, Course, Feature, Finding
+from simulator.course.synthetic import course_from_arrays
 
-__all__ = ["Corner", "Course", "Feature", "Finding"]
+__all__ = ["Corner", "Course", "Feature", "Finding", "course_from_arrays"]
