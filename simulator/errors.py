@@ -4,12 +4,15 @@
 
     BuildgapError
     ├── InputError      a file, option or value of the user's is wrong      exit code 2
+    │   └── InputErrors    several of them, found at once in one file       exit code 2
     └── CannotFinish    the question is sound but has no finishing answer   exit code 3
 
 Anything else that escapes is a bug of ours (exit code 1, with a traceback).
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 
 class BuildgapError(Exception):
@@ -53,6 +56,30 @@ class InputError(BuildgapError):
             body += f"; {mend}"
         text = (head + body).replace("\r", " ").replace("\n", " ")
         super().__init__(text if text.endswith((".", "?", "!")) else text + ".")
+
+
+class InputErrors(InputError):
+    """Several problems of one file, told together so that one round mends them all.
+
+    The fields are those of the first problem; the text has one sentence a line.
+
+    Parameters
+    ----------
+    problems : sequence of InputError
+        At least one, in the order in which they stand in the file.
+    """
+
+    def __init__(self, problems: Sequence[InputError]) -> None:
+        first = problems[0]
+        super().__init__(
+            file=first.file,
+            place=first.place,
+            found=first.found,
+            expected=first.expected,
+            mend=first.mend,
+        )
+        self.problems = tuple(problems)
+        self.args = ("\n".join(str(problem) for problem in problems),)
 
 
 class CannotFinish(BuildgapError):

@@ -1,1 +1,38 @@
-"""The files room: reading and writing safely. Knows no cycling."""
+"""The files room: reading and writing safely. Knows no cycling.
+
+May import ``errors`` and ``units``. Start reading at ``schema.py`` (TOML in), then ``write.py``
+and ``tables.py`` (files out).
+"""
+
+from simulator.files.nearest import nearest_text
+from simulator.files.schema import (
+    StrictSchema,
+    UncertainField,
+    ValueWithSd,
+    check_toml,
+    in_range,
+    load_toml,
+    problem,
+    read_toml,
+)
+from simulator.files.tables import csv_text, json_text
+from simulator.files.toml_text import read_text
+from simulator.files.write import refuse_existing, write_bytes, write_text
+
+__all__ = [
+    "StrictSchema",
+    "UncertainField",
+    "ValueWithSd",
+    "check_toml",
+    "csv_text",
+    "in_range",
+    "json_text",
+    "load_toml",
+    "nearest_text",
+    "problem",
+    "read_text",
+    "read_toml",
+    "refuse_existing",
+    "write_bytes",
+    "write_text",
+]

@@ -1,0 +1,178 @@
+"""TOML text from a file a person wrote: read within limits, syntax errors in plain words."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from pathlib import Path
+
+from simulator.errors import InputError
+
+MAX_BYTES = 1_000_000
+MAX_LINE_CHARS = 4_000  # tomllib's time grows with the square of a dotted key's length
+MAX_DEPTH = 20
+
+_AT = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
+_DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(?:#.*)?$")
+_BARE_WORD = re.compile(r"=\s*[A-Za-z]")
+_CAPITAL_BOOL = re.compile(r"=\s*(?:True|False|TRUE|FALSE|yes|no|Yes|No)\s*(?:#.*)?$")
+_UNITS_AFTER = re.compile(r"=\s*[-+]?[\d.]+\s*[A-Za-z%°/²]")
+
+
+def read_text(path: Path, *, max_bytes: int = MAX_BYTES, kind: str = "TOML") -> str:
+    """Read a UTF-8 text file within a size limit.
+
+    Parameters
+    ----------
+    path : Path
+        File to read; it is named in errors as it stands here.
+    max_bytes : int
+        Largest accepted size.
+    kind : str
+        What the file should be, for the message.
+
+    Raises
+    ------
+    InputError
+        If it is missing, a folder, unreadable, empty, too large or not UTF-8.
+    """
+    file = str(path)
+    try:
+        if path.is_dir():
+            raise InputError(
+                file=file,
+                found="this is a folder",
+                expected=f"a {kind} file",
+                mend="name a file inside it",
+            )
+        with path.open("rb") as stream:
+            data = stream.read(max_bytes + 1)
+    except FileNotFoundError:
+        raise InputError(
+            file=file, found="there is no such file", mend=_similar_file(path)
+        ) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(file=file, found=f"the file cannot be read ({reason.lower()})") from None
+    if len(data) > max_bytes:
+        raise InputError(
+            file=file,
+            found=f"the file is larger than {max_bytes / 1e6:g} MB",
+            expected=f"a {kind} file written by hand",
+            mend="is it the right file?",
+        )
+    if not data.strip():
+        raise InputError(
+            file=file,
+            found="the file is empty",
+            mend="`buildgap new FOLDER` writes examples to start from",
+        )
+    return _decode(data, file)
+
+
+def parse_toml(text: str, *, file: str) -> dict[str, object]:
+    """Parse TOML text; a syntax error becomes one sentence with its line.
+
+    Raises
+    ------
+    InputError
+        If the text is not TOML, or holds lines or nests too long or deep to be written by hand.
+    """
+    lines = text.splitlines()
+    for number, line in enumerate(lines, start=1):
+        if len(line) > MAX_LINE_CHARS:
+            raise InputError(
+                file=file,
+                place=f"line {number}",
+                found=f"the line has {len(line)} characters",
+                expected=f"at most {MAX_LINE_CHARS}",
+                mend="break it into several lines",
+            )
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax_error(str(error), lines, file) from None
+    except RecursionError:
+        raise _too_deep(file) from None
+    except ValueError as error:  # an integer of thousands of digits
+        raise InputError(file=file, found=f"a value cannot be read ({error})") from None
+    if _depth_exceeds(data, MAX_DEPTH):
+        raise _too_deep(file)
+    return data
+
+
+def _decode(data: bytes, file: str) -> str:
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise InputError(
+            file=file,
+            found="the text is stored as UTF-16",
+            expected="UTF-8",
+            mend="save it again with the encoding UTF-8",
+        )
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            file=file,
+            place=f"line {line}",
+            found="a character is not stored as UTF-8",
+            expected="UTF-8 text",
+            mend="save the file again with the encoding UTF-8",
+        ) from None
+
+
+def _syntax_error(message: str, lines: list[str], file: str) -> InputError:
+    match = _AT.search(message)
+    what = _AT.sub("", message)
+    what = what[:1].lower() + what[1:]
+    number = int(match["line"]) if match and match["line"] else len(lines)
+    line = lines[number - 1] if 0 < number <= len(lines) else ""
+    mend = ""
+    if _DECIMAL_COMMA.search(line):
+        mend = "write decimal numbers with a point, as in 0.0045"
+    elif _CAPITAL_BOOL.search(line):
+        mend = "write `true` or `false`"
+    elif _BARE_WORD.search(line):
+        mend = 'put text in quotation marks, as in name = "Plover"'
+    elif _UNITS_AFTER.search(line):
+        mend = "write the number alone; its unit stands in the key"
+    elif what.startswith("cannot overwrite"):
+        mend = "does the key stand twice?"
+    elif line.strip() and "=" not in line and not line.lstrip().startswith("["):
+        mend = "write `key = value`, and `#` before a remark"
+    found = f"this is not valid TOML ({what})"
+    return InputError(file=file, place=f"line {number}", found=found, mend=mend)
+
+
+def _too_deep(file: str) -> InputError:
+    return InputError(
+        file=file,
+        found=f"tables or lists are nested more than {MAX_DEPTH} deep",
+        expected="a file written by hand",
+    )
+
+
+def _depth_exceeds(data: object, limit: int) -> bool:
+    level = [data]
+    for _ in range(limit):
+        inner: list[object] = []
+        for item in level:
+            if isinstance(item, dict):
+                inner.extend(item.values())
+            elif isinstance(item, list):
+                inner.extend(item)
+        if not inner:
+            return False
+        level = inner
+    return any(isinstance(item, dict | list) for item in level)
+
+
+def _similar_file(path: Path) -> str:
+    try:
+        names = [entry.name for entry in path.parent.iterdir() if entry.is_file()]
+    except OSError:
+        return "its folder does not exist either; check the path"
+    close = difflib.get_close_matches(path.name, names, n=1)
+    return f"did you mean `{path.with_name(close[0])}`?" if close else ""

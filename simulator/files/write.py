@@ -1,0 +1,99 @@
+"""Writing files: under a temporary name first, then renamed; nothing overwritten unasked."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Iterable
+from pathlib import Path
+
+from simulator.errors import InputError
+
+
+def refuse_existing(paths: Iterable[Path], *, overwrite: bool = False) -> None:
+    """Complain before the work starts about results that could not be written after it.
+
+    Parameters
+    ----------
+    paths : iterable of Path
+        Files that will be written.
+    overwrite : bool
+        Whether files that exist may be replaced.
+
+    Raises
+    ------
+    InputError
+        If one exists and `overwrite` is false, or if one is a folder.
+    """
+    for path in paths:
+        if path.is_dir():
+            raise InputError(
+                file=str(path),
+                found="there is a folder of this name",
+                expected="a name for a file",
+                mend="choose another name",
+            )
+        if not overwrite and (path.exists() or path.is_symlink()):
+            raise InputError(
+                file=str(path),
+                found="the file exists already and is left as it is",
+                mend="choose another name, or say `--overwrite` to replace it",
+            )
+
+
+def write_bytes(path: Path, data: bytes, *, overwrite: bool = False) -> None:
+    """Write a file as a whole or not at all; folders above it are made.
+
+    Parameters
+    ----------
+    path : Path
+        Where to.
+    data : bytes
+        What.
+    overwrite : bool
+        Whether a file that exists may be replaced.
+
+    Raises
+    ------
+    InputError
+        If the file exists and `overwrite` is false, or if the place cannot be written.
+    """
+    refuse_existing([path], overwrite=overwrite)
+    target = path.resolve() if path.is_symlink() else path
+    temporary = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.tmp")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            with temporary.open("xb") as stream:
+                stream.write(data)
+            refuse_existing([path], overwrite=overwrite)
+            os.replace(temporary, target)  # noqa: PTH105 - the one call whose atomicity is meant
+        finally:
+            temporary.unlink(missing_ok=True)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise InputError(
+            file=str(path),
+            found=f"the file cannot be written ({reason.lower()})",
+            mend="choose another folder",
+        ) from None
+
+
+def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
+    """Write UTF-8 text with plain line ends as a whole or not at all; see `write_bytes`.
+
+    Parameters
+    ----------
+    path : Path
+        Where to.
+    text : str
+        What.
+    overwrite : bool
+        Whether a file that exists may be replaced.
+
+    Raises
+    ------
+    InputError
+        If the file exists and `overwrite` is false, or if the place cannot be written.
+    """
+    write_bytes(path, text.encode("utf-8"), overwrite=overwrite)
