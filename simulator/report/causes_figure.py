@@ -1,0 +1,91 @@
+"""Places × causes as a picture: what each cause adds on each climb, descent and flat."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from simulator.report import style, words
+from simulator.report.views import GapView, MatrixView
+
+_MOST_ROWS = 26
+
+
+def draw_causes(view: GapView) -> Figure:
+    """Places × causes: what each cause adds on each climb, descent and flat, in seconds."""
+    matrix = view.matrix
+    rows = shown_rows(matrix)
+    n_rows, n_causes = len(rows), len(matrix.causes)
+    with style.house_style():
+        left_in, cell_in, row_in, top_in = 1.9, 0.95, 0.34, 1.15
+        width, height = left_in + cell_in * (n_causes + 1) + 0.25, top_in + row_in * (n_rows + 2)
+        width = max(width, 6.0)
+        figure = style.new_figure(width, height)
+        axes = figure.add_axes(
+            (
+                left_in / width,
+                0.1 / height,
+                cell_in * (n_causes + 1) / width,
+                row_in * (n_rows + 2) / height,
+            )
+        )
+        _draw_matrix(axes, matrix, rows)
+        figure.text(
+            0.25 / width, 1.0 - 0.2 / height, "Where and why", fontsize=14, weight="bold", va="top"
+        )
+        what = f"Seconds that {view.other.name} loses to {view.first.name} (minus: wins)"
+        figure.text(
+            0.25 / width, 1.0 - 0.52 / height, style.short(what, 90), va="top", color=style.QUIET
+        )
+    return figure
+
+
+def shown_rows(matrix: MatrixView) -> tuple[int, ...]:
+    """Rows to show, in course order: all, or the dearest where there are too many to read."""
+    order = sorted(range(len(matrix.places)), key=lambda i: -abs(matrix.place_totals_s[i]))
+    return tuple(sorted(order[:_MOST_ROWS]))
+
+
+def _draw_matrix(axes: Axes, matrix: MatrixView, rows: tuple[int, ...]) -> None:
+    n_causes = len(matrix.causes)
+    axes.set_xlim(0, n_causes + 1)
+    axes.set_ylim(len(rows) + 1.6, -0.4)
+    axes.set_axis_off()
+    scale = max((abs(matrix.gaps_s[i][j]) for i in rows for j in range(n_causes)), default=0.0)
+    for j, cause in enumerate((*matrix.causes, "")):
+        label = words.cause_short(cause) if cause else "All"
+        axes.text(j + 0.5, -0.2, label, ha="center", va="bottom", weight="bold", fontsize=9)
+    for y, i in enumerate(rows):
+        name = f"{style.short(matrix.places[i], 18)}  "
+        axes.text(-0.05, y + 0.5, name, ha="right", va="center")
+        for j in range(n_causes):
+            value = matrix.gaps_s[i][j]
+            colour = style.blended(style.loss_colour(value, scale), style.PAPER, 0.35)
+            axes.add_patch(Rectangle((j + 0.02, y + 0.04), 0.96, 0.92, color=colour, linewidth=0))
+            axes.text(j + 0.5, y + 0.5, words.signed(value), ha="center", va="center", fontsize=9)
+        axes.text(
+            n_causes + 0.5,
+            y + 0.5,
+            words.signed(matrix.place_totals_s[i]),
+            ha="center",
+            va="center",
+        )
+    bottom = len(rows) + 0.7
+    left_out = len(matrix.places) - len(rows)
+    axes.text(
+        -0.05,
+        bottom,
+        "All  " if not left_out else f"All, with {left_out} more  ",
+        ha="right",
+        va="center",
+        weight="bold",
+    )
+    axes.plot(
+        [0, n_causes + 1],
+        [bottom - 0.45, bottom - 0.45],
+        color=style.QUIET,
+        linewidth=style.HAIR_PT,
+    )
+    for j, value in enumerate((*matrix.cause_totals_s, matrix.total_s)):
+        axes.text(j + 0.5, bottom, words.signed(value), ha="center", va="center", weight="bold")

@@ -1,0 +1,139 @@
+"""Where the gap arises, as rows: stretches and corners summed over laps, laps, the matrix."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simulator.compare import Gap, StretchGap
+from simulator.course import Course
+from simulator.report import words
+from simulator.report.views import MatrixView, PlaceRow
+
+if TYPE_CHECKING:
+    from simulator.compare import Comparison
+
+
+def share_of(part_s: float, total_s: float) -> float | None:
+    """Share of the whole gap; None where the whole is a tie."""
+    return part_s / total_s if abs(total_s) >= words.TIE_S else None
+
+
+def merge_laps(
+    stretches: Sequence[StretchGap], *, course: Course, total_s: float
+) -> tuple[tuple[PlaceRow, ...], tuple[tuple[int, ...], ...]]:
+    """Sum stretches that recur on every lap.
+
+    Returns
+    -------
+    rows : tuple of PlaceRow
+        In the order of the first lap.
+    members : tuple of tuples of int
+        Which of `stretches` stand behind each row.
+    """
+    groups = _groups(stretches, course)
+    rows = tuple(_row([stretches[i] for i in group], course, total_s) for group in groups)
+    return rows, tuple(tuple(group) for group in groups)
+
+
+def corner_rows(
+    corners: Sequence[StretchGap], *, course: Course, total_s: float
+) -> tuple[PlaceRow, ...]:
+    """Corners, each summed over all laps."""
+    rows, _ = merge_laps(corners, course=course, total_s=total_s)
+    return rows
+
+
+def lap_rows(gap: Gap, *, total_s: float) -> tuple[PlaceRow, ...]:
+    """Laps one by one; empty for a course ridden once."""
+    course = gap.first.course
+    if course.n_laps < 2:
+        return ()
+    rows = []
+    for i in range(course.n_laps):
+        start_m, end_m = float(course.lap_starts_m[i]), float(course.lap_starts_m[i + 1])
+        first_s = gap.first.time_at_s(end_m) - gap.first.time_at_s(start_m)
+        other_s = gap.other.time_at_s(end_m) - gap.other.time_at_s(start_m)
+        gap_s = gap.between_s(start_m, end_m)
+        rise = np.interp([start_m, end_m], course.node_distances_m, course.node_heights_m)
+        rows.append(
+            PlaceRow(
+                kind="lap",
+                name=f"Lap {i + 1}",
+                start_m=start_m,
+                end_m=end_m,
+                length_m=end_m - start_m,
+                mean_grade=float(rise[1] - rise[0]) / (end_m - start_m),
+                max_grade=None,
+                radius_m=None,
+                n_laps=1,
+                first_s=first_s,
+                other_s=other_s,
+                gap_s=gap_s,
+                gap_per_km_s=1000.0 * gap_s / (end_m - start_m),
+                share=share_of(gap_s, total_s),
+            )
+        )
+    return tuple(rows)
+
+
+def make_matrix(
+    comparison: Comparison,
+    *,
+    places: Sequence[PlaceRow],
+    members: Sequence[Sequence[int]],
+) -> MatrixView:
+    """Places × causes, summed over laps like `places`."""
+    by_stretch_s = np.asarray(comparison.matrix_s, dtype=np.float64)
+    summed_s = np.array([by_stretch_s[list(group)].sum(axis=0) for group in members])
+    summed_s = summed_s.reshape(len(places), len(comparison.causes))
+    return MatrixView(
+        places=tuple(place.name for place in places),
+        kinds=tuple(place.kind for place in places),
+        spans=tuple(words.km_span(place.start_m, place.end_m) for place in places),
+        causes=tuple(cause.cause for cause in comparison.causes),
+        gaps_s=tuple(tuple(row.tolist()) for row in summed_s),
+        place_totals_s=tuple(place.gap_s for place in places),
+        cause_totals_s=tuple(cause.gap_s for cause in comparison.causes),
+        total_s=comparison.gap.total_s,
+    )
+
+
+def _groups(stretches: Sequence[StretchGap], course: Course) -> list[list[int]]:
+    """Indices of `stretches` that are the same place on different laps."""
+    if course.n_laps < 2:
+        return [[i] for i in range(len(stretches))]
+    groups: dict[tuple[str, int], list[int]] = {}
+    seen: dict[tuple[str, int], int] = {}
+    for i, stretch in enumerate(stretches):
+        # The n-th of its kind on each lap is the same place: names may carry lap numbers and
+        # starts shift with the braking point.
+        lap_kind = (stretch.kind, stretch.lap)
+        seen[lap_kind] = seen.get(lap_kind, 0) + 1
+        groups.setdefault((stretch.kind, seen[lap_kind]), []).append(i)
+    return sorted(groups.values(), key=lambda group: group[0])
+
+
+def _row(parts: list[StretchGap], course: Course, total_s: float) -> PlaceRow:
+    head = parts[0]
+    length_m = head.end_m - head.start_m
+    ridden_m = sum(part.end_m - part.start_m for part in parts)
+    gap_s = sum(part.gap_s for part in parts)
+    return PlaceRow(
+        kind=head.kind,
+        name=head.name,
+        start_m=head.start_m,
+        end_m=head.end_m,
+        length_m=length_m,
+        mean_grade=head.mean_grade,
+        max_grade=head.max_grade,
+        radius_m=head.radius_m,
+        n_laps=len(parts),
+        first_s=sum(part.first_s for part in parts),
+        other_s=sum(part.other_s for part in parts),
+        gap_s=gap_s,
+        gap_per_km_s=1000.0 * gap_s / ridden_m,
+        share=share_of(gap_s, total_s),
+    )

@@ -1,0 +1,231 @@
+"""What is shown of a comparison, as plain frozen records: numbers in SI and finished sentences.
+
+Terminal, page, pictures and JSON all render the same `GapView`. Everything in it is a string,
+number, boolean, None or a tuple of these, so that it can be written as JSON as it stands. The
+names of the fields end in their units. Gaps are time of the other build minus time of the
+first: positive means that the other build loses. Start reading at `GapView`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BuildView:
+    """One of the two builds and how its ride went as a whole."""
+
+    name: str
+    time_s: float
+    mean_speed_mps: float
+    top_speed_mps: float
+    mean_power_w: float
+    work_j: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CourseView:
+    """The course in one line."""
+
+    name: str
+    distance_m: float
+    ascent_m: float
+    n_laps: int
+    n_corners: int
+    start: str
+    height_source: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceRow:
+    """One climb, descent, flat, corner or lap; summed over all laps where `n_laps` says so.
+
+    ``gap_per_km_s`` is the gap for each kilometre of it. ``share`` is of the whole gap and None
+    where the whole gap is too small to share out. Start and end are those of the first lap.
+    """
+
+    kind: str
+    name: str
+    start_m: float
+    end_m: float
+    length_m: float
+    mean_grade: float | None
+    max_grade: float | None
+    radius_m: float | None
+    n_laps: int
+    first_s: float
+    other_s: float
+    gap_s: float
+    gap_per_km_s: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseRow:
+    """What one cause adds to the gap."""
+
+    cause: str
+    label: str
+    first_text: str
+    other_text: str
+    gap_s: float
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatrixView:
+    """Places × causes; ``gaps_s[i][j]`` is what cause j adds on place i. Sums are exact."""
+
+    places: tuple[str, ...]
+    kinds: tuple[str, ...]
+    spans: tuple[str, ...]
+    causes: tuple[str, ...]
+    gaps_s: tuple[tuple[float, ...], ...]
+    place_totals_s: tuple[float, ...]
+    cause_totals_s: tuple[float, ...]
+    total_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtShareRow:
+    """How much of the doubt one input brings (share of the gap's variance)."""
+
+    name: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtView:
+    """How sure the gap is. ``low_s`` to ``high_s`` hold nine in ten draws."""
+
+    n_draws: int
+    seed: int
+    mean_s: float
+    sd_s: float
+    low_s: float
+    high_s: float
+    half_s: float
+    interval_error_s: float
+    chance_first_faster: float
+    is_told_apart: bool
+    edges_s: tuple[float, ...]
+    counts: tuple[int, ...]
+    shares: tuple[DoubtShareRow, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitRow:
+    """What one unit buys on this course; ``change_s`` < 0 saves time."""
+
+    label: str
+    step: str
+    change_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnergyRow:
+    """Where the work went, by cause, for both rides."""
+
+    cause: str
+    label: str
+    first_j: float
+    other_j: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeriesView:
+    """Both rides along the course, thinned for drawing; speed extremes are kept."""
+
+    distances_m: tuple[float, ...]
+    heights_m: tuple[float, ...]
+    grades: tuple[float, ...]
+    first_mps: tuple[float, ...]
+    other_mps: tuple[float, ...]
+    gaps_s: tuple[float, ...]
+    easts_m: tuple[float, ...]
+    norths_m: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanView:
+    """One lap from above, north up; ``rates_s_per_km`` is the gap a kilometre on each leg."""
+
+    easts_m: tuple[float, ...]
+    norths_m: tuple[float, ...]
+    rates_s_per_km: tuple[float, ...]
+    scale_s_per_km: float
+    wind_mps: float
+    wind_from_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BandView:
+    """One stretch as it is shaded behind the curves; one for each lap."""
+
+    kind: str
+    name: str
+    start_m: float
+    end_m: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InputRow:
+    """One input as it was used; ``other_text`` is None where both rides share it."""
+
+    group: str
+    label: str
+    first_text: str
+    other_text: str | None
+    is_different: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteView:
+    """Something that the reader should know; ``level`` is "caution", "doubt" or "note"."""
+
+    level: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GapView:
+    """All that is shown of one comparison of two builds.
+
+    ``places`` cover the course, so their gaps add up to ``gap_s``; ``corners`` lie inside them
+    and do not come on top. ``metres_at_line`` > 0 means that the other build is behind.
+    """
+
+    sentence: str
+    more: tuple[str, ...]
+    course: CourseView
+    first: BuildView
+    other: BuildView
+    gap_s: float
+    share_is_meant: bool
+    metres_at_line: float
+    places: tuple[PlaceRow, ...]
+    corners: tuple[PlaceRow, ...]
+    laps: tuple[PlaceRow, ...]
+    causes: tuple[CauseRow, ...]
+    matrix: MatrixView
+    doubt: DoubtView | None
+    units: tuple[UnitRow, ...]
+    energy: tuple[EnergyRow, ...]
+    series: SeriesView
+    plan: PlanView
+    bands: tuple[BandView, ...]
+    corner_marks_m: tuple[float, ...]
+    lap_starts_m: tuple[float, ...]
+    inputs: tuple[InputRow, ...]
+    notes: tuple[NoteView, ...]
+
+    @property
+    def slower(self) -> BuildView:
+        """The build that loses; the other one on a tie."""
+        return self.other if self.gap_s >= 0.0 else self.first
+
+    @property
+    def faster(self) -> BuildView:
+        """The build that wins; the first one on a tie."""
+        return self.first if self.gap_s >= 0.0 else self.other

@@ -1,0 +1,295 @@
+"""Sentences and number formats, once. Knows nothing of views, pages or pictures."""
+
+from __future__ import annotations
+
+import math
+
+from simulator.units import clock
+
+MINUS = "\N{MINUS SIGN}"
+DASH = "\N{EN DASH}"
+NOTHING = DASH
+"""Shown where a figure has no meaning."""
+
+TIE_S = 0.05
+"""Below this gap two builds tie: no clock at a race reads finer."""
+
+CAUTION = (
+    "A predicted speed is never advice to ride it. Roads, traffic and weather decide; "
+    "obey local rules and the makers' limits."
+)
+
+NO_DOUBT_STATED = (
+    "No input carries a standard uncertainty, so all of them were taken as exact "
+    "and the gap is given without a doubt of its own."
+)
+
+SIGN_RULE = (
+    "Gap = time of the build minus time of the first build named; "
+    "positive means that the build loses."
+)
+
+_COUNTS = (
+    "no one two three four five six seven eight nine ten eleven twelve".split()  # noqa: SIM905
+)
+
+_PLACES = {
+    "climb": ("the climb", "the climbs", "climbs"),
+    "descent": ("the descent", "the descents", "descents"),
+    "flat": ("the flat stretch", "the flat stretches", "flat stretches"),
+    "corner": ("the corner", "the corners", "corners"),
+}
+
+CAUSE_WORDS = {
+    "mass": "Mass",
+    "air": "Air drag",
+    "rolling": "Tyre rolling",
+    "wheels": "Wheel inertia and size",
+    "bearings": "Bearings",
+    "drivetrain": "Drivetrain",
+    "gearing": "Gearing",
+    "grip": "Tyre grip",
+}
+
+CAUSE_SHORT = {
+    "mass": "Mass",
+    "air": "Air",
+    "rolling": "Rolling",
+    "wheels": "Wheels",
+    "bearings": "Bearings",
+    "drivetrain": "Drivetrain",
+    "gearing": "Gearing",
+    "grip": "Grip",
+}
+
+
+def cause_words(cause: str) -> str:
+    """Name of a cause as it stands in tables."""
+    return CAUSE_WORDS.get(cause, cause.capitalize())
+
+
+def cause_short(cause: str) -> str:
+    """Name of a cause as it stands over a narrow column."""
+    return CAUSE_SHORT.get(cause, cause.capitalize())
+
+
+def number(value: float, decimals: int = 0) -> str:
+    """A number with a true minus sign and no sign on a rounded zero."""
+    rounded = round(value, decimals) + 0.0
+    text = f"{abs(rounded):,.{decimals}f}"
+    return MINUS + text if rounded < 0.0 else text
+
+
+def signed(value: float, decimals: int = 1) -> str:
+    """A number that always shows its sign, but for a rounded zero."""
+    text = number(value, decimals)
+    return text if value < 0.0 or round(value, decimals) == 0.0 else "+" + text
+
+
+def kilometres(distance_m: float, decimals: int = 1) -> str:
+    """A distance in kilometres with its unit, from metres."""
+    return f"{number(distance_m / 1000.0, decimals)} km"
+
+
+def length(distance_m: float) -> str:
+    """A length in metres below one kilometre and in kilometres above, from metres."""
+    if abs(distance_m) < 995.0:
+        return f"{number(round(distance_m, -1) if abs(distance_m) >= 100.0 else distance_m)} m"
+    return kilometres(distance_m)
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """A share of one in percent."""
+    return f"{number(100.0 * share, decimals)} %"
+
+
+def km_span(start_m: float, end_m: float) -> str:
+    """Where a stretch lies: ``12.4–15.3``, kilometres from metres, without the unit."""
+    return f"{number(start_m / 1000.0, 1)}{DASH}{number(end_m / 1000.0, 1)}"
+
+
+def stopwatch(time_s: float) -> str:
+    """A time to a tenth of a second: ``2:05.3``, ``1:02:33.0``."""
+    tenths = round(abs(time_s) * 10.0)
+    whole, tenth = divmod(tenths, 10)
+    sign = MINUS if time_s < 0.0 and tenths else ""
+    return f"{sign}{clock(whole)}.{tenth}"
+
+
+def decimals_for(value_s: float, half_s: float | None = None) -> int:
+    """How many decimals a gap in seconds deserves, from its size and its doubt."""
+    size = abs(value_s) if half_s is None or half_s <= 0.0 else half_s
+    if half_s is not None and half_s > 0.0:
+        return 0 if size >= 1.95 else 1 if size >= 0.195 else 2
+    return 0 if size >= 9.95 else 1 if size >= 0.995 else 2
+
+
+def seconds(value_s: float, decimals: int | None = None) -> str:
+    """A span of time as one says it, without sign: ``0.34 s``, ``4.2 s``, ``41 s``, ``2:05``."""
+    size = abs(value_s)
+    decimals = decimals_for(size) if decimals is None else decimals
+    if round(size, decimals) < 60.0:
+        return f"{number(size, decimals)} s"
+    if decimals == 0:
+        return clock(size)
+    rounded = round(size, decimals)
+    whole = math.floor(rounded)
+    return clock(whole) + f"{rounded - whole:.{decimals}f}"[1:]
+
+
+def seconds_give_or_take(value_s: float, half_s: float | None) -> str:
+    """A span of time and its doubt, without sign: ``41 s ± 9 s``."""
+    decimals = decimals_for(value_s, half_s)
+    text = seconds(value_s, decimals)
+    return text if half_s is None else f"{text} ± {seconds(half_s, decimals)}"
+
+
+def signed_seconds(value_s: float, decimals: int | None = None) -> str:
+    """A gap with its sign: ``+41 s``, ``−0.34 s``, ``0.00 s``."""
+    decimals = decimals_for(value_s) if decimals is None else decimals
+    text = seconds(value_s, decimals)
+    if round(value_s, decimals) == 0.0:
+        return text
+    return (MINUS if value_s < 0.0 else "+") + text
+
+
+def count(n: int) -> str:
+    """A small whole number as a word, a large one in digits."""
+    return _COUNTS[n] if 0 <= n < len(_COUNTS) else f"{n:,}"
+
+
+def plural(n: int, one: str, many: str | None = None) -> str:
+    """``1 lap``, ``3 laps``."""
+    return f"{n:,} {one if n == 1 else many or one + 's'}"
+
+
+def places(kind: str, n: int, *, is_lapped: bool) -> str:
+    """All stretches of a kind: ``the climb``, ``the two descents``, ``the corners``."""
+    one, all_of_them, many = _PLACES[kind]
+    if n == 1:
+        return one
+    return all_of_them if is_lapped or n > 12 else f"the {count(n)} {many}"
+
+
+def spoken(
+    *,
+    course: str,
+    first: str,
+    other: str,
+    gap_s: float,
+    half_s: float | None,
+    is_told_apart: bool,
+    where: str = "",
+) -> str:
+    """The sentence that a racer would say aloud.
+
+    Parameters
+    ----------
+    course, first, other : str
+        Names.
+    gap_s : float
+        Time of `other` minus time of `first`, s.
+    half_s : float or None
+        Half the width of the interval that holds nine in ten draws, s; None without doubt.
+    is_told_apart : bool
+        Whether that interval leaves out zero.
+    where : str
+        Ending that says where most of it arises, made by `where_clause`.
+    """
+    if abs(gap_s) < TIE_S and (half_s is None or half_s < TIE_S):
+        return f"On {course}, {other} and {first} tie: less than {TIE_S} s lies between them."
+    if not is_told_apart and half_s is not None:
+        if abs(gap_s) < TIE_S:
+            head = f"{other} and {first} come in together"
+        else:
+            place = "behind" if gap_s > 0.0 else "ahead of"
+            decimals = decimals_for(gap_s, half_s)
+            head = f"{other} comes in {seconds(gap_s, decimals)} {place} {first}"
+        text = seconds(half_s, decimals_for(gap_s, half_s))
+        return (
+            f"On {course}, {head}, give or take {text}: no difference that these figures can tell."
+        )
+    size = seconds_give_or_take(gap_s, half_s)
+    if gap_s > 0.0:
+        return f"On {course}, {other} gives away {size} to {first}{where}."
+    return f"On {course}, {other} gains {size} on {first}{where}."
+
+
+def where_clause(
+    *,
+    gap_s: float,
+    half_s: float | None,
+    kind: str,
+    n_places: int,
+    part_s: float,
+    is_lapped: bool,
+) -> str:
+    """How the spoken sentence ends: ``; 27 s of it on the two descents``.
+
+    ``part_s`` is the gap over all `n_places` stretches of the kind that holds most of it; its
+    sign is that of ``gap_s``.
+    """
+    decimals = decimals_for(gap_s, half_s)
+    here = ("in " if kind == "corner" else "on ") + places(kind, n_places, is_lapped=is_lapped)
+    rest_s = gap_s - part_s
+    if round(abs(rest_s), decimals) == 0.0:
+        return f"; all of it {here}"
+    if rest_s * gap_s > 0.0:
+        return f"; {seconds(part_s, decimals)} of it {here}"
+    lose, win = ("loses", "wins back") if gap_s > 0.0 else ("wins", "loses")
+    here_s, elsewhere_s = seconds(part_s, decimals), seconds(rest_s, decimals)
+    return f": it {lose} {here_s} {here} and {win} {elsewhere_s} elsewhere"
+
+
+def corners_sentence(gap_s: float, corners_s: float, n_corners: int, *, is_lapped: bool) -> str:
+    """How much of the gap lies in braking, turning and the surge out of the corners."""
+    here = places("corner", n_corners, is_lapped=is_lapped)
+    if abs(corners_s) < TIE_S:
+        return f"Next to nothing of the gap lies in {here}."
+    size = seconds(corners_s)
+    part = f"{size} of the gap lies" if corners_s * gap_s > 0.0 else f"{size} is won back"
+    return (
+        f"{part} in {here} (braking, turning, the surge out); "
+        "the climbs, descents and flats around them already count it."
+    )
+
+
+def chance_sentence(first: str, other: str, chance_first_faster: float, n_draws: int) -> str:
+    """How often each build is the faster one."""
+    is_first = chance_first_faster >= 0.5
+    name = first if is_first else other
+    chance = chance_first_faster if is_first else 1.0 - chance_first_faster
+    often = "all" if chance == 1.0 else "more than 99 %" if chance > 0.99 else percent(chance)
+    return f"{name} is the faster one in {often} of {n_draws:,} paired draws."
+
+
+def interval_sentence(other: str, low_s: float, high_s: float, error_s: float) -> str:
+    """The interval of the gap and how well the draws settle its ends."""
+    decimals = decimals_for(0.0, (high_s - low_s) / 2.0)
+    low, high = signed_seconds(low_s, decimals), signed_seconds(high_s, decimals)
+    return (
+        f"Nine in ten draws put the gap of {other} between {low} and {high}. "
+        f"Another set of as many draws would move these ends by about {seconds(error_s)}."
+    )
+
+
+def line_sentence(first: str, other: str, metres: float) -> str:
+    """The gap in metres at the finish line; > 0 when `other` is behind."""
+    if abs(metres) < 0.5:
+        return f"{first} and {other} cross the line side by side."
+    ahead, behind = (first, other) if metres > 0.0 else (other, first)
+    return f"When {ahead} crosses the line, {behind} has {length(abs(metres))} to go."
+
+
+def tie_sentence(slower: str, extra_w: float) -> str:
+    """How much more power the slower build needs to tie."""
+    decimals = 0 if abs(extra_w) >= 9.95 else 1
+    return f"To tie, {slower} would need {number(extra_w, decimals)} W more, all the way."
+
+
+def worst_km_sentence(slower: str, start_m: float, lost_s: float) -> str:
+    """Which kilometre costs the slower build most."""
+    return (
+        f"The dearest kilometre for {slower} starts at km {number(start_m / 1000.0, 1)}: "
+        f"{seconds(lost_s)}."
+    )
