@@ -37,6 +37,16 @@ def rad_from_deg(angle_deg: float) -> float:
     return math.radians(angle_deg)
 
 
+def fraction_from_pct(share_pct: float) -> float:
+    """A share or grade as a fraction from percent."""
+    return share_pct / 100.0
+
+
+def j_from_kj(energy_kj: float) -> float:
+    """Energy in joules from kilojoules."""
+    return energy_kj * 1000.0
+
+
 def clock(time_s: float) -> str:
     """A duration as people read it: ``4:05`` for minutes, ``1:02:33`` for hours.
 

@@ -1,22 +1,50 @@
 """The setup room: who rides what in which weather.
 
 May import ``errors``, ``units`` and ``files``. Start reading at ``bike.py`` (a build and the
-cause that each of its fields belongs to), then ``assemble.py``.
+cause that each of its fields belongs to), then ``build_file.py`` (the keys that people write)
+and ``defaults.py`` (what holds when they do not).
 """
 
 from simulator.setup.assemble import RideSetup
-from simulator.setup.bike import CAUSE_OF_FIELD, LABEL_FIELDS, Build
+from simulator.setup.bike import (
+    CAUSE_OF_FIELD,
+    CAUSES,
+    LABEL_FIELDS,
+    Build,
+    differing_causes,
+    fields_of_cause,
+    mix_builds,
+)
+from simulator.setup.build_file import BuildFile, load_build
+from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
 from simulator.setup.rider import Positions, Rider
+from simulator.setup.rider_file import RiderFile, default_rider, load_rider
 from simulator.setup.uncertain import Uncertain
 from simulator.setup.weather import Weather
+from simulator.setup.weather_file import WeatherFile, default_weather, load_weather
 
 __all__ = [
+    "CAUSES",
     "CAUSE_OF_FIELD",
     "LABEL_FIELDS",
     "Build",
+    "BuildFile",
     "Positions",
     "RideSetup",
     "Rider",
+    "RiderFile",
     "Uncertain",
     "Weather",
+    "WeatherFile",
+    "default_rider",
+    "default_weather",
+    "differing_causes",
+    "fields_of_cause",
+    "load_build",
+    "load_rider",
+    "load_weather",
+    "low_speed_mps",
+    "mix_builds",
+    "road_speed_mps",
+    "top_speed_mps",
 ]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from simulator.files import ValueWithSd
+
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
@@ -15,3 +17,16 @@ class Uncertain:
 
     value: float
     sd: float = 0.0
+
+
+def uncertain_of(written: ValueWithSd, factor: float = 1.0) -> Uncertain:
+    """A number from a file, in the unit of the program.
+
+    Parameters
+    ----------
+    written : ValueWithSd
+        Value and standard uncertainty as written.
+    factor : float
+        Size of the unit written in the unit wanted; it scales both.
+    """
+    return Uncertain(written.value * factor, written.sd * factor)

@@ -1,0 +1,209 @@
+"""The file of a rider: its keys, their limits and meanings; file -> `Rider`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from simulator.files import (
+    StrictSchema,
+    UncertainField,
+    ValueWithSd,
+    in_range,
+    problem,
+    read_toml,
+)
+from simulator.setup import defaults
+from simulator.setup.rider import Positions, Rider
+from simulator.setup.uncertain import uncertain_of
+from simulator.setup.written import source_text
+from simulator.units import fraction_from_pct, j_from_kj, mps_from_kmh
+
+
+class PositionsTable(StrictSchema):
+    """How the drag area changes with the way the rider sits; 1 is hands in the drops."""
+
+    climbing_factor: Annotated[float, in_range(0.7, 2.0, why="1 is hands in the drops")] = Field(
+        default=defaults.CLIMBING_FACTOR,
+        description="drag area when sitting up to climb, over the one in the drops",
+    )
+    climbing_grade_pct: Annotated[float, in_range(0.0, 30.0, why="percent up")] = Field(
+        default=defaults.CLIMBING_GRADE_PCT,
+        description="grade in percent from which the rider sits up",
+    )
+    climbing_speed_kmh: Annotated[float, in_range(0.0, 60.0)] = Field(
+        default=defaults.CLIMBING_SPEED_KMH,
+        description="speed in km/h above which the rider stays in the drops all the same",
+    )
+    tuck_factor: Annotated[float, in_range(0.5, 1.5, why="1 is hands in the drops")] = Field(
+        default=defaults.TUCK_FACTOR,
+        description="drag area when low on a descent, over the one in the drops",
+    )
+    tuck_grade_pct: Annotated[float, in_range(-40.0, 0.0, why="percent, negative is down")] = Field(
+        default=defaults.TUCK_GRADE_PCT,
+        description="grade in percent, negative, from which the rider makes themselves low",
+    )
+    tuck_speed_kmh: Annotated[float, in_range(0.0, 100.0)] = Field(
+        default=defaults.TUCK_SPEED_KMH,
+        description="speed in km/h above which the rider makes themselves low there",
+    )
+
+
+class RiderFile(StrictSchema):
+    """Keys of a rider's file. Everything has a default."""
+
+    name: str = Field(
+        default="Default rider", min_length=1, max_length=60, description="what to call the rider"
+    )
+    mass_kg: Annotated[UncertainField, in_range(25.0, 200.0, why="body and clothing")] = Field(
+        default=ValueWithSd(value=defaults.RIDER_MASS_KG),
+        description="the mass of body and clothing, in kg",
+    )
+    kit_kg: Annotated[UncertainField, in_range(0.0, 30.0)] = Field(
+        default=ValueWithSd(value=defaults.KIT_KG),
+        description="the mass of shoes, helmet, bottles, tools and food, in kg",
+    )
+    power_w: Annotated[UncertainField, in_range(20.0, 1000.0, why="held for the whole ride")] = (
+        Field(
+            default=ValueWithSd(value=defaults.POWER_W),
+            description="the steady power at the pedals, in W",
+        )
+    )
+    cadence_top_rpm: Annotated[float, in_range(60.0, 250.0, why="turns per minute")] = Field(
+        default=defaults.CADENCE_TOP_RPM,
+        description="cadence above which the rider coasts, in turns per minute",
+    )
+    cadence_low_rpm: Annotated[float, in_range(10.0, 90.0, why="turns per minute")] = Field(
+        default=defaults.CADENCE_LOW_RPM,
+        description="cadence below which power falls off, in turns per minute",
+    )
+    start_force_n: Annotated[float, in_range(20.0, 1000.0, why="along the road")] = Field(
+        default=defaults.START_FORCE_N,
+        description="the most that the rider can push along the road at a standstill, in N",
+    )
+    coast_grade_pct: Annotated[float, in_range(-50.0, 0.0, why="percent, negative is down")] = (
+        Field(
+            default=defaults.COAST_GRADE_PCT,
+            description="grade in percent, negative, below which the rider stops pedalling",
+        )
+    )
+    coast_speed_kmh: Annotated[float, in_range(20.0, 150.0)] = Field(
+        default=defaults.COAST_SPEED_KMH,
+        description="speed in km/h above which the rider stops pedalling",
+    )
+    lean_deg: Annotated[float, in_range(5.0, 50.0, why="degrees off the vertical")] = Field(
+        default=defaults.LEAN_DEG,
+        description="the furthest that the rider is willing to lean in a corner, in degrees",
+    )
+    pedal_lean_deg: Annotated[float, in_range(5.0, 50.0, why="degrees off the vertical")] = Field(
+        default=defaults.PEDAL_LEAN_DEG,
+        description="lean above which the rider does not pedal, in degrees",
+    )
+    braking_g: Annotated[float, in_range(0.05, 0.8, why="multiples of g")] = Field(
+        default=defaults.BRAKING_G,
+        description="the hardest that the rider is willing to brake, in multiples of g",
+    )
+    cp_w: Annotated[float, in_range(20.0, 700.0)] | None = Field(
+        default=None, description="critical power, in W; needs `wprime_kj`"
+    )
+    wprime_kj: Annotated[float, in_range(0.5, 80.0, why="kilojoules")] | None = Field(
+        default=None, description="W′, the work that can be done above critical power, in kJ"
+    )
+    max_power_w: Annotated[float, in_range(50.0, 3000.0)] | None = Field(
+        default=None, description="the highest power for a few seconds, in W"
+    )
+    source: str = Field(
+        default="", max_length=400, description="where the figures come from, in a few words"
+    )
+    positions: PositionsTable = Field(
+        default_factory=PositionsTable,
+        description="how the drag area changes with the way the rider sits",
+    )
+
+    @model_validator(mode="after")
+    def _agreed(self) -> RiderFile:
+        if self.cadence_low_rpm >= self.cadence_top_rpm:
+            raise problem(
+                key="cadence_low_rpm",
+                found=f"found {self.cadence_low_rpm:g}",
+                expected=f"less than `cadence_top_rpm` ({self.cadence_top_rpm:g})",
+            )
+        if (self.cp_w is None) != (self.wprime_kj is None):
+            there, missing = ("wprime_kj", "cp_w") if self.cp_w is None else ("cp_w", "wprime_kj")
+            raise problem(
+                key=there,
+                found=f"`{missing}` is missing",
+                expected="both or neither",
+                mend=f"add `{missing}` or leave out `{there}`",
+            )
+        if self.cp_w is not None and self.max_power_w is not None and self.max_power_w <= self.cp_w:
+            raise problem(
+                key="max_power_w",
+                found=f"found {self.max_power_w:g}",
+                expected=f"more than `cp_w` ({self.cp_w:g})",
+            )
+        return self
+
+
+def load_rider(path: Path | None) -> Rider:
+    """Read the file of a rider; without a file, the default rider.
+
+    Parameters
+    ----------
+    path : Path or None
+        A TOML file.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be used; the message names line and key.
+    """
+    if path is None:
+        return default_rider()
+    return rider_of(read_toml(path, RiderFile), fallback_source=f"file {path.name}")
+
+
+def default_rider() -> Rider:
+    """The rider that rides when no file is given; all values in ``defaults.py``."""
+    return rider_of(RiderFile(source="defaults of buildgap"))
+
+
+def rider_of(written: RiderFile, *, fallback_source: str = "") -> Rider:
+    """Turn checked keys into a `Rider`.
+
+    Parameters
+    ----------
+    written : RiderFile
+        The keys.
+    fallback_source : str
+        Told as the source when the file names none.
+    """
+    positions = written.positions
+    return Rider(
+        name=written.name,
+        mass_kg=uncertain_of(written.mass_kg),
+        kit_kg=uncertain_of(written.kit_kg),
+        power_w=uncertain_of(written.power_w),
+        cadence_top_rpm=written.cadence_top_rpm,
+        cadence_low_rpm=written.cadence_low_rpm,
+        start_force_n=written.start_force_n,
+        coast_grade=fraction_from_pct(written.coast_grade_pct),
+        coast_speed_mps=mps_from_kmh(written.coast_speed_kmh),
+        lean_deg=written.lean_deg,
+        pedal_lean_deg=written.pedal_lean_deg,
+        braking_g=written.braking_g,
+        positions=Positions(
+            climbing_factor=positions.climbing_factor,
+            climbing_grade=fraction_from_pct(positions.climbing_grade_pct),
+            climbing_speed_mps=mps_from_kmh(positions.climbing_speed_kmh),
+            tuck_factor=positions.tuck_factor,
+            tuck_grade=fraction_from_pct(positions.tuck_grade_pct),
+            tuck_speed_mps=mps_from_kmh(positions.tuck_speed_kmh),
+        ),
+        cp_w=written.cp_w,
+        wprime_j=None if written.wprime_kj is None else j_from_kj(written.wprime_kj),
+        max_power_w=written.max_power_w,
+        source=source_text(written, fallback_source),
+    )
