@@ -1,0 +1,147 @@
+"""Options that several commands take, each told once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+CommandFunction = TypeVar("CommandFunction", bound=Callable[..., Any])
+
+ANY_PATH = click.Path(path_type=Path)
+"""A path as written; whether it is there is told by the room that reads it."""
+
+MIN_POWER_W = 20.0
+MAX_POWER_W = 1000.0
+MAX_LAPS = 200
+
+
+class Finite(click.FloatRange):
+    """A number within limits; "nan" is not one."""
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Read the number or complain."""
+        number = super().convert(value, param, ctx)
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is not a number that can be used.", param, ctx)
+        return float(number)
+
+
+def course_option(*, required: bool = True) -> Callable[[CommandFunction], CommandFunction]:
+    """``--course``, given to the command as `course_path`."""
+    return click.option(
+        "--course",
+        "course_path",
+        type=ANY_PATH,
+        required=required,
+        metavar="FILE|FOLDER",
+        help="Track (GPX), course.toml, or the folder it stands in.",
+    )
+
+
+def build_option(function: CommandFunction) -> CommandFunction:
+    """``--build``, as often as wanted, given to the command as the tuple `build_paths`."""
+    return click.option(
+        "--build",
+        "build_paths",
+        type=ANY_PATH,
+        multiple=True,
+        required=True,
+        metavar="FILE",
+        help="File of a build (TOML); repeat it for each build.",
+    )(function)
+
+
+def rider_option(function: CommandFunction) -> CommandFunction:
+    """``--rider``, given to the command as `rider_path`, None for the default rider."""
+    return click.option(
+        "--rider",
+        "rider_path",
+        type=ANY_PATH,
+        metavar="FILE",
+        help="File of the rider (TOML); without it a stated default rider.",
+    )(function)
+
+
+def weather_option(function: CommandFunction) -> CommandFunction:
+    """``--weather``, given to the command as `weather_path`, None for the default day."""
+    return click.option(
+        "--weather",
+        "weather_path",
+        type=ANY_PATH,
+        metavar="FILE",
+        help="File of the weather (TOML); without it a calm standard day.",
+    )(function)
+
+
+def laps_option(function: CommandFunction) -> CommandFunction:
+    """``--laps``, given to the command as `laps`, None for what the course says."""
+    return click.option(
+        "--laps",
+        type=click.IntRange(1, MAX_LAPS),
+        metavar="N",
+        help="Laps of a closed course, instead of what its file says.",
+    )(function)
+
+
+def power_option(function: CommandFunction) -> CommandFunction:
+    """``--power``, given to the command as `power_w`, None for what the rider's file says."""
+    return click.option(
+        "--power",
+        "power_w",
+        type=Finite(MIN_POWER_W, MAX_POWER_W),
+        metavar="W",
+        help="Steady power in watts, instead of the rider's.",
+    )(function)
+
+
+def tiles_option(function: CommandFunction) -> CommandFunction:
+    """``--tiles``, given to the command as `tiles_path`, None for none."""
+    return click.option(
+        "--tiles",
+        "tiles_path",
+        type=ANY_PATH,
+        metavar="FOLDER",
+        help="Folder with elevation tiles (HGT), for tracks without heights.",
+    )(function)
+
+
+def out_option(
+    default: str | None = None,
+) -> Callable[[CommandFunction], CommandFunction]:
+    """``--out``, given to the command as `out_path`, None for no files."""
+    return click.option(
+        "--out",
+        "out_path",
+        type=ANY_PATH,
+        default=default,
+        show_default=default is not None,
+        metavar="FOLDER",
+        help="Folder for the picture, page, CSV and JSON.",
+    )
+
+
+def overwrite_option(function: CommandFunction) -> CommandFunction:
+    """``--overwrite``, given to the command as `overwrite`."""
+    return click.option("--overwrite", is_flag=True, help="Replace files that exist already.")(
+        function
+    )
+
+
+def quiet_option(function: CommandFunction) -> CommandFunction:
+    """``--quiet``, given to the command as `quiet`."""
+    return click.option("-q", "--quiet", is_flag=True, help="Print only what was asked for.")(
+        function
+    )
+
+
+def json_option(function: CommandFunction) -> CommandFunction:
+    """``--json``, given to the command as `as_json`."""
+    return click.option(
+        "--json", "as_json", is_flag=True, help="Print the result as JSON instead of a table."
+    )(function)
