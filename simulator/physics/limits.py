@@ -1,0 +1,129 @@
+"""Speed ceilings: what grip, lean and braking allow at each place.
+
+These are limits of a model, for comparing builds. A predicted speed is never advice to ride it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simulator.physics.constants import NO_CEILING_M2PS2, STANDARD_GRAVITY_MPS2
+from simulator.physics.jit import kernel
+
+
+@kernel
+def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_tan):
+    """Square of the highest steady speed through a corner, the lower of grip and lean.
+
+    Parameters
+    ----------
+    inverse_radius_per_m : float
+        Of the line ridden; 0 on a straight.
+    sin_slope, cos_slope : float
+        Of the slope angle along the road.
+    grip : float
+        Friction coefficient.
+    lean_tan : float
+        Tangent of the largest lean angle.
+
+    Returns
+    -------
+    float
+        m²/s²; ``NO_CEILING_M2PS2`` on a straight; 0 where the slope takes all the grip.
+
+    Notes
+    -----
+    Flat road: v² = mu g r and v² = tan(lean) g r (textbook). On a slope the tyres also hold the
+    bike against it (g sin), which leaves sqrt((mu g cos)² - (g sin)²) sideways. Banking is
+    left out.
+    """
+    g = STANDARD_GRAVITY_MPS2
+    side_squared = (grip * g * cos_slope) ** 2 - (g * sin_slope) ** 2
+    lateral = min(np.sqrt(max(side_squared, 0.0)), lean_tan * g * cos_slope)
+    if inverse_radius_per_m * NO_CEILING_M2PS2 <= lateral:
+        return NO_CEILING_M2PS2
+    return lateral / inverse_radius_per_m
+
+
+@kernel
+def braking_limit_mps2(u_m2ps2, corner_m2ps2, sin_slope, cos_slope, inverse_radius_per_m, grip,
+                       lift_ratio, braking_mps2):
+    """Deceleration along the road that the rider can and will reach at one place.
+
+    Parameters
+    ----------
+    u_m2ps2, corner_m2ps2 : float
+        Square of the speed, and of the highest speed through here.
+    sin_slope, cos_slope : float
+        Of the slope angle, uphill positive.
+    inverse_radius_per_m, grip : float
+        Of the line; friction coefficient.
+    lift_ratio : float
+        Centre of mass: distance behind the front contact over height; pitching over the front
+        wheel starts at a deceleration of g (l/h cos + sin), uphill positive.
+    braking_mps2 : float
+        What the rider is willing to use.
+
+    Returns
+    -------
+    float
+        m/s², gravity included, air left out; may be negative where a steep descent takes more
+        than the tyres hold.
+
+    Notes
+    -----
+    Tyres share their grip between turning and braking on an ellipse; so does the rider's
+    willingness between corner speed and braking, but holding against a descent is free of it.
+    """
+    g = STANDARD_GRAVITY_MPS2
+    hold = g * cos_slope * grip
+    turning = u_m2ps2 * inverse_radius_per_m
+    tyres = np.sqrt(max(hold * hold - turning * turning, 0.0))
+    lift = g * lift_ratio * cos_slope
+    use = min(u_m2ps2 / corner_m2ps2, 1.0)
+    willing = braking_mps2 * np.sqrt(1.0 - use * use) + max(-g * sin_slope, 0.0)
+    return min(min(tyres, lift), willing) + g * sin_slope
+
+
+@kernel
+def fill_ceilings(steps, rules, ceilings):
+    """Square of the ceiling speed at every node, corners and braking for them included.
+
+    Parameters
+    ----------
+    steps : (n, N_STEP_FIELDS) array
+        The course.
+    rules : Rules
+        The ride's constants.
+    ceilings : (n + 1,) array
+        Filled with u_max in m²/s². Between nodes it is linear in distance, which is what steady
+        braking makes of u = v².
+
+    Notes
+    -----
+    Corner limits first (the lower of both neighbours at a node), then backward: the ceiling at a
+    node is at most what braking over the step brings down to the ceiling behind it.
+    """
+    n = steps.shape[0]
+    ceilings[n] = NO_CEILING_M2PS2
+    behind = NO_CEILING_M2PS2
+    for i in range(n - 1, -1, -1):
+        sin_slope = steps[i, 1]
+        cos_slope = steps[i, 2]
+        curve = steps[i, 11]
+        if curve == 0.0 and behind >= NO_CEILING_M2PS2 and ceilings[i + 1] >= NO_CEILING_M2PS2:
+            ceilings[i] = NO_CEILING_M2PS2
+            continue
+        grip = rules.grip * steps[i, 12]
+        corner = corner_speed_squared(curve, sin_slope, cos_slope, grip, rules.lean_tan)
+        node = min(min(corner, behind), ceilings[i + 1])
+        ceilings[i + 1] = node
+        if node >= NO_CEILING_M2PS2:
+            ceilings[i] = NO_CEILING_M2PS2
+        else:
+            slowing = braking_limit_mps2(
+                node, corner, sin_slope, cos_slope, curve, grip,
+                rules.lift_ratio, rules.braking_mps2,
+            )
+            ceilings[i] = min(node + 2.0 * slowing * steps[i, 0], corner)
+        behind = corner

@@ -1,0 +1,231 @@
+"""Course x setup x demand -> the arrays that the kernels take. One layout, made here only."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.course import Course
+from simulator.pacing import Demand
+from simulator.physics.air import air_density_kgm3, bends_over_yaw, density_ratio, wind_factor
+from simulator.physics.constants import (
+    BEARING_CONSTANT_N,
+    BEARING_SLOPE_NS_PER_M,
+    SPIN_FADE_SHARE,
+    STANDARD_GRAVITY_MPS2,
+    YAW_NODES_DEG,
+)
+from simulator.physics.params import N_STEP_FIELDS, RULE_FIELDS, STEP_FIELDS
+from simulator.setup import RideSetup, Uncertain, low_speed_mps, top_speed_mps
+from simulator.units import PA_PER_HPA, k_from_degc
+
+FloatArray = NDArray[np.float64]
+Draws = Mapping[str, FloatArray]
+"""Values by input name ("rider.mass_kg", "build.crr", "weather.wind_mps"), one a ride."""
+
+WET_CRR_FACTOR = 1.05
+"""Rolling resistance on a wet road over a dry one: common practice, no source."""
+
+LIFT_RATIO = 0.60 / 1.15
+"""Centre of mass behind the front contact over its height, 0.60 m and 1.15 m: from memory."""
+
+STEP_STIFFNESS = 0.3
+"""Step length times decay rate at which a segment is split, on a nominal rider."""
+
+NOMINAL_MASS_KG = 90.0
+NO_RESERVE_W = 1.0e9
+"""Critical power of a rider whose W' is not followed: never reached."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Steps:
+    """The course as the kernels see it.
+
+    Attributes
+    ----------
+    rows : (n_steps, N_STEP_FIELDS) array
+        One `physics.params.Step` a row. A segment is one step, or several equal ones where the
+        ride is slow and steep.
+    node_steps : (n_segments + 1,) array of int
+        Index of the step that starts at each node of the course.
+    """
+
+    rows: FloatArray
+    node_steps: NDArray[np.int64]
+
+
+def steps_per_segment(course: Course, demand: Demand) -> NDArray[np.int64]:
+    """How many steps each segment takes, from grade and power alone.
+
+    The choice uses a nominal mass, not the rider's, so that rides which are compared or
+    differentiated run on the same steps. The integrator still takes apart any step that turns
+    out too stiff.
+    """
+    slopes = np.arctan(course.grades)
+    hold_n = NOMINAL_MASS_KG * STANDARD_GRAVITY_MPS2 * (np.sin(slopes) + 0.005)
+    powers_w = np.maximum(demand.powers_w, 1.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        speeds_mps = np.where(hold_n > powers_w / 12.0, powers_w / hold_n, 12.0)
+    decay_per_m = powers_w / (NOMINAL_MASS_KG * speeds_mps**3)
+    wanted = np.ceil(course.lengths_m * decay_per_m / STEP_STIFFNESS)
+    return np.clip(wanted, 1, 50).astype(np.int64)
+
+
+def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
+    """Lay out the course for a rider in a weather (the build does not enter).
+
+    Parameters
+    ----------
+    course : Course
+        Where.
+    setup : RideSetup
+        Its rider and weather are used.
+    demand : Demand
+        Power by segment.
+
+    Returns
+    -------
+    Steps
+        Rows in the order of ``physics.params.STEP_FIELDS``.
+    """
+    rider, weather = setup.rider, setup.weather
+    slopes = np.arctan(course.grades)
+    heights_m = 0.5 * (course.node_heights_m[:-1] + course.node_heights_m[1:])
+    station_k = k_from_degc(weather.temperature_degc.value)
+    factors = course.shelters * wind_factor(weather.rider_height_m, course.roughnesses_m)
+    positions = rider.positions
+    is_climb = course.grades >= positions.climbing_grade
+    is_descent = course.grades <= positions.tuck_grade
+    counts = steps_per_segment(course, demand)
+    columns = {
+        "length_m": course.lengths_m / counts,
+        "sin_slope": np.sin(slopes),
+        "cos_slope": np.cos(slopes),
+        "density_ratio": density_ratio(station_k, heights_m - weather.station_height_m),
+        "axis_east": np.sin(course.headings_rad) * factors,
+        "axis_north": np.cos(course.headings_rad) * factors,
+        "crr_factor": course.crr_factors * (WET_CRR_FACTOR if weather.is_wet else 1.0),
+        "power_w": demand.powers_w,
+        "position_slow": np.where(is_climb, positions.climbing_factor, 1.0),
+        "position_fast": np.where(is_descent, positions.tuck_factor, 1.0),
+        "position_mps": np.where(
+            is_descent, positions.tuck_speed_mps, positions.climbing_speed_mps
+        ),
+        "inverse_radius_per_m": 1.0 / course.radii_m,
+        "grip_factor": course.grip_factors,
+    }
+    rows = np.empty((course.n_segments, N_STEP_FIELDS))
+    for i_field, name in enumerate(STEP_FIELDS):
+        rows[:, i_field] = columns[name]
+    node_steps = np.concatenate([[0], np.cumsum(counts)])
+    return Steps(
+        rows=np.ascontiguousarray(np.repeat(rows, counts, axis=0)), node_steps=node_steps
+    )
+
+
+def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
+    """Lay out rider, build and weather for the kernels.
+
+    Parameters
+    ----------
+    setup : RideSetup
+        Nominal values.
+    draws : mapping of str to (n,) arrays, optional
+        Values that replace nominal ones, by input name.
+
+    Returns
+    -------
+    (N_RULE_FIELDS, n) array
+        One `physics.params.Rules` a column; ``n`` is 1 without draws.
+    """
+    draws = draws or {}
+    n_rides = len(next(iter(draws.values()))) if draws else 1
+    rider, build, weather = setup.rider, setup.build, setup.weather
+
+    def value(name: str, nominal: Uncertain) -> FloatArray:
+        return np.asarray(draws.get(name, nominal.value), dtype=np.float64)
+
+    body_kg = value("rider.mass_kg", rider.mass_kg) + value("rider.kit_kg", rider.kit_kg)
+    mass_kg = body_kg + value("build.mass_kg", build.mass_kg)
+    inertia_kgm2 = value("build.wheel_inertia_kgm2", build.wheel_inertia_kgm2)
+    temperature_k = k_from_degc(value("weather.temperature_degc", weather.temperature_degc))
+    pressure_pa = value("weather.pressure_hpa", weather.pressure_hpa) * PA_PER_HPA
+    humidity = value("weather.humidity_pct", weather.humidity_pct) / 100.0
+    wind_mps = value("weather.wind_mps", weather.wind_mps)
+    wind_from_rad = np.radians(value("weather.wind_from_deg", weather.wind_from_deg))
+    cda_m2 = value("build.cda_m2", build.cda_m2)
+    yaw_factors = np.interp(YAW_NODES_DEG, build.yaw_degs, build.cda_factors)
+    bends = bends_over_yaw(np.multiply.outer(cda_m2, yaw_factors))
+    efficiency = value("build.drivetrain_efficiency", build.drivetrain_efficiency)
+    bearing = value("build.bearing_factor", build.bearing_factor)
+    grip = (
+        value("build.grip_wet", build.grip_wet)
+        if weather.is_wet
+        else value("build.grip_dry", build.grip_dry)
+    )
+    spin_mps = min(top_speed_mps(build, rider.cadence_top_rpm), rider.coast_speed_mps)
+    pedal_lateral_mps2 = STANDARD_GRAVITY_MPS2 * math.tan(math.radians(rider.pedal_lean_deg))
+    power_w = value("rider.power_w", rider.power_w)
+    reserve = _reserve_rules(setup)
+    fields = {
+        "weight_n": mass_kg * STANDARD_GRAVITY_MPS2,
+        "two_over_mass_per_kg": 2.0 / (mass_kg + inertia_kgm2 / build.wheel_radius_m**2),
+        "crr": value("build.crr", build.crr),
+        "half_density_kgm3": 0.5 * air_density_kgm3(temperature_k, pressure_pa, humidity),
+        "area_base_m2": bends[..., 0],
+        "area_bend_0": bends[..., 1],
+        "area_bend_5": bends[..., 2],
+        "area_bend_10": bends[..., 3],
+        "area_bend_15": bends[..., 4],
+        "area_bend_20": bends[..., 5],
+        "area_bend_30": bends[..., 6],
+        "wheel_drag_area_m2": value("build.wheel_drag_area_m2", build.wheel_drag_area_m2),
+        "wind_from_east_mps": wind_mps * np.sin(wind_from_rad),
+        "wind_from_north_mps": wind_mps * np.cos(wind_from_rad),
+        "efficiency": efficiency,
+        "bearing_constant_n": BEARING_CONSTANT_N * bearing,
+        "bearing_slope_ns_per_m": BEARING_SLOPE_NS_PER_M * bearing,
+        "start_pedal_n": rider.start_force_n / efficiency,
+        "inverse_grind_s_per_m": 1.0 / low_speed_mps(build, rider.cadence_low_rpm),
+        "spin_mps": spin_mps,
+        "inverse_spin_width_s_per_m": 1.0 / (SPIN_FADE_SHARE * spin_mps),
+        "power_factor": power_w / rider.power_w.value if rider.power_w.value > 0.0 else 1.0,
+        "grip": grip,
+        "lean_tan": math.tan(math.radians(rider.lean_deg)),
+        "inverse_pedal_lateral_s2_per_m": 1.0 / pedal_lateral_mps2,
+        "braking_mps2": rider.braking_g * STANDARD_GRAVITY_MPS2,
+        "lift_ratio": LIFT_RATIO,
+        **reserve,
+    }
+    columns = np.empty((len(RULE_FIELDS), n_rides))
+    for i_field, name in enumerate(RULE_FIELDS):
+        columns[i_field] = fields[name]
+    return columns
+
+
+def _reserve_rules(setup: RideSetup) -> dict[str, float]:
+    """W' and the limits on power that come from it."""
+    rider = setup.rider
+    if rider.cp_w is None or rider.wprime_j is None:
+        return {
+            "cp_w": NO_RESERVE_W,
+            "inverse_wprime_per_j": 0.0,
+            "surge_w": 0.0,
+            "reserve_on": 0.0,
+        }
+    most_w = rider.max_power_w if rider.max_power_w is not None else NO_RESERVE_W
+    return {
+        "cp_w": rider.cp_w,
+        "inverse_wprime_per_j": 1.0 / rider.wprime_j,
+        "surge_w": most_w - rider.cp_w,
+        "reserve_on": 1.0,
+    }
+
+
+def stack_columns(columns: Sequence[FloatArray]) -> FloatArray:
+    """Put the columns of several setups side by side: (N_RULE_FIELDS, sum of n) array."""
+    return np.ascontiguousarray(np.concatenate(columns, axis=1))

@@ -1,0 +1,197 @@
+"""Ride a course: one ride with every array, or many rides for their times."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.course import Course
+from simulator.errors import CannotFinish
+from simulator.pacing import Demand, constant_demand
+from simulator.physics.batch import BLOCK, ride_many
+from simulator.physics.constants import NO_CEILING_M2PS2
+from simulator.physics.integrate import N_SUMS, ride_steps
+from simulator.physics.limits import fill_ceilings
+from simulator.physics.params import FINISHED, STEP_FIELDS, Rules
+from simulator.ride.prepare import (
+    Draws,
+    FloatArray,
+    Steps,
+    prepare_steps,
+    rule_columns,
+    stack_columns,
+)
+from simulator.ride.ride import Ride
+from simulator.setup import RideSetup
+from simulator.units import mps_from_kmh
+
+ROLLING_START_MPS = mps_from_kmh(25.0)
+"""Speed at the line of a rolling start, the same for every build."""
+
+
+def simulate(
+    *,
+    course: Course,
+    setup: RideSetup,
+    demand: Demand | None = None,
+    start_speed_mps: float | None = None,
+) -> Ride:
+    """Ride a course once.
+
+    Parameters
+    ----------
+    course : Course
+        Where.
+    setup : RideSetup
+        Who, on what, in which weather; nominal values.
+    demand : Demand, optional
+        Power by segment; the rider's constant power if not given.
+    start_speed_mps : float, optional
+        Speed at the start line in m/s; by default 0 from a standing start and
+        `ROLLING_START_MPS` from a rolling one.
+
+    Returns
+    -------
+    Ride
+        Finished ride.
+
+    Raises
+    ------
+    CannotFinish
+        If the rider stops on the way; the message says where, why and at what power.
+    """
+    demand = demand or constant_demand(course, setup.rider)
+    steps = prepare_steps(course, setup, demand)
+    rules = Rules(*(float(x) for x in rule_columns(setup)[:, 0]))
+    n_steps = len(steps.rows)
+    ceilings = np.empty(n_steps + 1)
+    fill_ceilings(steps.rows, rules, ceilings)
+    us, times_s, reserves_j = np.empty(n_steps + 1), np.empty(n_steps + 1), np.empty(n_steps + 1)
+    work_j, held_m = np.zeros((n_steps, N_SUMS)), np.zeros(n_steps)
+    outcome, i_step, gone_m = ride_steps(
+        steps.rows,
+        rules,
+        ceilings,
+        _start_speed_mps(course, start_speed_mps) ** 2,
+        setup.rider.wprime_j or 0.0,
+        us,
+        times_s,
+        reserves_j,
+        work_j,
+        held_m,
+    )
+    if outcome != FINISHED:
+        raise _stopped(course, setup, steps, i_step, gone_m)
+
+    at = steps.node_steps
+    by_segment_j = np.add.reduceat(work_j, at[:-1], axis=0)
+    node_times_s = times_s[at]
+    kinetic_j = np.diff(us[at]) / rules.two_over_mass_per_kg
+    energies_j = np.vstack([by_segment_j[:, :6].T, kinetic_j])
+    ceilings_mps = np.sqrt(np.maximum(ceilings[at], 0.0))
+    ceilings_mps[ceilings[at] >= NO_CEILING_M2PS2] = np.inf
+    return Ride(
+        course=course,
+        setup=setup,
+        node_times_s=node_times_s,
+        node_speeds_mps=np.sqrt(us[at]),
+        powers_w=by_segment_j[:, 6] / np.diff(node_times_s),
+        energies_j=energies_j,
+        ceilings_mps=ceilings_mps,
+        node_reserves_j=reserves_j[at] if setup.rider.wprime_j is not None else None,
+    )
+
+
+def simulate_many(
+    *,
+    course: Course,
+    setups: Sequence[RideSetup],
+    demand: Demand | None = None,
+    draws: Sequence[Draws] | None = None,
+    marks: NDArray[np.int64] | None = None,
+    start_speed_mps: float | None = None,
+) -> FloatArray:
+    """Ride a course many times, for the times only.
+
+    Parameters
+    ----------
+    course : Course
+        Where.
+    setups : sequence of RideSetup
+        Builds may differ; rider and weather must be the same objects throughout.
+    demand : Demand, optional
+        As in `simulate`.
+    draws : sequence of Draws, optional
+        One for each setup, all of one length n: values that replace nominal ones.
+    marks : (n_marks,) array of int, optional
+        Nodes of the course at which times are wanted, ascending; the finish by default.
+    start_speed_mps : float, optional
+        As in `simulate`.
+
+    Returns
+    -------
+    (n_setups, n, n_marks) array
+        Times in s; ``inf`` from the place on where a ride stops. ``n`` is 1 without draws.
+    """
+    first = setups[0]
+    for setup in setups:
+        if setup.rider is not first.rider or setup.weather is not first.weather:
+            msg = "rides of one batch share their rider and weather"
+            raise ValueError(msg)
+    demand = demand or constant_demand(course, first.rider)
+    steps = prepare_steps(course, first, demand)
+    if marks is None:
+        marks = np.array([course.n_segments])
+    per_setup = draws if draws is not None else [None] * len(setups)
+    columns = stack_columns(
+        [rule_columns(s, d) for s, d in zip(setups, per_setup, strict=True)]
+    )
+    n_rides = columns.shape[1]
+    n_blocks = -(-n_rides // BLOCK)
+    # Pad the last block with copies of its last ride: same work, results dropped.
+    columns = np.pad(columns, ((0, 0), (0, n_blocks * BLOCK - n_rides)), mode="edge")
+    lanes = np.ascontiguousarray(
+        columns.reshape(len(columns), n_blocks, BLOCK).transpose(1, 0, 2)
+    ).reshape(n_blocks, -1)
+    u_start = np.full((n_blocks, BLOCK), _start_speed_mps(course, start_speed_mps) ** 2)
+    reserve_start = np.full((n_blocks, BLOCK), first.rider.wprime_j or 0.0)
+    mark_times_s = np.empty((n_blocks, len(marks), BLOCK))
+    outcomes = np.empty((n_blocks, BLOCK), dtype=np.int64)
+    ride_many(
+        steps.rows,
+        lanes,
+        u_start,
+        reserve_start,
+        np.ascontiguousarray(steps.node_steps[marks]),
+        mark_times_s,
+        outcomes,
+    )
+    times_s = mark_times_s.transpose(0, 2, 1).reshape(n_blocks * BLOCK, len(marks))[:n_rides]
+    return times_s.reshape(len(setups), n_rides // len(setups), len(marks))
+
+
+def _start_speed_mps(course: Course, asked_mps: float | None) -> float:
+    if asked_mps is not None:
+        return asked_mps
+    return 0.0 if course.start == "standing" else ROLLING_START_MPS
+
+
+def _stopped(
+    course: Course, setup: RideSetup, steps: Steps, i_step: int, gone_m: float
+) -> CannotFinish:
+    i_segment = int(np.searchsorted(steps.node_steps, i_step, side="right")) - 1
+    done_m = (i_step - steps.node_steps[i_segment]) * steps.rows[i_step, 0] + gone_m
+    place_km = (course.node_distances_m[i_segment] + done_m) / 1000.0
+    step = dict(zip(STEP_FIELDS, steps.rows[i_step], strict=True))
+    wind_from_rad = np.radians(setup.weather.wind_from_deg.value)
+    headwind_mps = setup.weather.wind_mps.value * (
+        np.sin(wind_from_rad) * step["axis_east"] + np.cos(wind_from_rad) * step["axis_north"]
+    )
+    return CannotFinish(
+        f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} at "
+        f"{step['power_w']:.0f} W: the grade there is {course.grades[i_segment] * 100.0:.1f} % "
+        f"and the head wind {headwind_mps:.1f} m/s. More power, lower gears or less wind would "
+        "let the ride go on."
+    )
