@@ -83,7 +83,8 @@ def _cell(value: object) -> str:
     if isinstance(value, Real):
         number = float(value)
         return repr(number) if math.isfinite(number) else ""
-    text = str(value).replace("\x00", "")
+    # The csv module leaves a lone carriage return unquoted; readers would end the row there.
+    text = str(value).replace("\x00", "").replace("\r\n", "\n").replace("\r", "\n")
     return "'" + text if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
 
 

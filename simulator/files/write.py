@@ -26,14 +26,18 @@ def refuse_existing(paths: Iterable[Path], *, overwrite: bool = False) -> None:
         If one exists and `overwrite` is false, or if one is a folder.
     """
     for path in paths:
-        if path.is_dir():
+        try:
+            is_folder, is_there = path.is_dir(), path.exists() or path.is_symlink()
+        except (OSError, ValueError) as error:
+            raise _cannot_write(path, error) from None
+        if is_folder:
             raise InputError(
                 file=str(path),
                 found="there is a folder of this name",
                 expected="a name for a file",
                 mend="choose another name",
             )
-        if not overwrite and (path.exists() or path.is_symlink()):
+        if is_there and not overwrite:
             raise InputError(
                 file=str(path),
                 found="the file exists already and is left as it is",
@@ -71,12 +75,7 @@ def write_bytes(path: Path, data: bytes, *, overwrite: bool = False) -> None:
         finally:
             temporary.unlink(missing_ok=True)
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(
-            file=str(path),
-            found=f"the file cannot be written ({reason.lower()})",
-            mend="choose another folder",
-        ) from None
+        raise _cannot_write(path, error) from None
 
 
 def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
@@ -97,3 +96,12 @@ def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
         If the file exists and `overwrite` is false, or if the place cannot be written.
     """
     write_bytes(path, text.encode("utf-8"), overwrite=overwrite)
+
+
+def _cannot_write(path: Path, error: OSError | ValueError) -> InputError:
+    reason = getattr(error, "strerror", None) or str(error)
+    return InputError(
+        file=str(path),
+        found=f"the file cannot be written ({reason.lower()})",
+        mend="choose another folder or name",
+    )
