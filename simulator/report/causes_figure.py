@@ -6,7 +6,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
-from simulator.report import style, words
+from simulator.report import palette, style, words
 from simulator.report.views import GapView, MatrixView
 
 _MOST_ROWS = 26
@@ -36,7 +36,11 @@ def draw_causes(view: GapView) -> Figure:
         )
         what = f"Seconds that {view.other.name} loses to {view.first.name} (minus: wins)"
         figure.text(
-            0.25 / width, 1.0 - 0.52 / height, style.short(what, 90), va="top", color=style.QUIET
+            0.25 / width,
+            1.0 - 0.52 / height,
+            palette.short(what, 90),
+            va="top",
+            color=palette.QUIET,
         )
     return figure
 
@@ -57,11 +61,11 @@ def _draw_matrix(axes: Axes, matrix: MatrixView, rows: tuple[int, ...]) -> None:
         label = words.cause_short(cause) if cause else "All"
         axes.text(j + 0.5, -0.2, label, ha="center", va="bottom", weight="bold", fontsize=9)
     for y, i in enumerate(rows):
-        name = f"{style.short(matrix.places[i], 18)}  "
+        name = f"{palette.short(matrix.places[i], 18)}  "
         axes.text(-0.05, y + 0.5, name, ha="right", va="center")
         for j in range(n_causes):
             value = matrix.gaps_s[i][j]
-            colour = style.blended(style.loss_colour(value, scale), style.PAPER, 0.35)
+            colour = palette.blended(palette.loss_colour(value, scale), palette.PAPER, 0.35)
             axes.add_patch(Rectangle((j + 0.02, y + 0.04), 0.96, 0.92, color=colour, linewidth=0))
             axes.text(j + 0.5, y + 0.5, words.signed(value), ha="center", va="center", fontsize=9)
         axes.text(
@@ -84,7 +88,7 @@ def _draw_matrix(axes: Axes, matrix: MatrixView, rows: tuple[int, ...]) -> None:
     axes.plot(
         [0, n_causes + 1],
         [bottom - 0.45, bottom - 0.45],
-        color=style.QUIET,
+        color=palette.QUIET,
         linewidth=style.HAIR_PT,
     )
     for j, value in enumerate((*matrix.cause_totals_s, matrix.total_s)):

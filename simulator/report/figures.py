@@ -8,23 +8,24 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from simulator.report import style, words
+from simulator.report import palette, style, words
+from simulator.report.labels import band_labels, facts, gap_labels
 from simulator.report.views import GapView
 from simulator.units import kmh_from_mps
 
-_FIRST, _OTHER = style.BUILD_COLOURS[:2]
+_FIRST, _OTHER = palette.BUILD_COLOURS[:2]
 
 
 def draw_gap(view: GapView) -> Figure:
     """Profile, speed of both rides and cumulative gap, stacked over one distance axis."""
     with style.house_style():
         figure = style.new_figure(11.0, 8.2)
-        title = style.balanced(view.sentence, 88)
+        title = palette.balanced(view.sentence, 88)
         figure.text(
             0.065, 0.975, title, fontsize=style.TITLE_PT, va="top", weight="bold", linespacing=1.3
         )
         top = 0.915 - 0.03 * title.count("\n")
-        figure.text(0.065, top, facts(view), fontsize=style.TEXT_PT, va="top", color=style.QUIET)
+        figure.text(0.065, top, facts(view), fontsize=style.TEXT_PT, va="top", color=palette.QUIET)
         grid = figure.add_gridspec(
             3,
             1,
@@ -55,21 +56,10 @@ def draw_gap(view: GapView) -> Figure:
             0.02,
             "\n".join(textwrap.wrap(words.CAUTION, 130)),
             fontsize=style.SMALL_PT,
-            color=style.QUIET,
+            color=palette.QUIET,
             va="bottom",
         )
     return figure
-
-
-def facts(view: GapView) -> str:
-    """Course and both times in one line."""
-    course = view.course
-    parts = [words.kilometres(course.distance_m), f"{words.number(course.ascent_m)} m up"]
-    if course.n_laps > 1:
-        parts.append(words.plural(course.n_laps, "lap"))
-    for build in (view.first, view.other):
-        parts.append(f"{build.name} {words.stopwatch(build.time_s)}")
-    return " · ".join(parts)
 
 
 def _km(view: GapView) -> np.ndarray:
@@ -80,8 +70,8 @@ def _draw_profile(axes: Axes, view: GapView) -> None:
     km, heights = _km(view), np.array(view.series.heights_m)
     rise = max(float(np.ptp(heights)), 20.0)
     floor = float(heights.min()) - 0.08 * rise
-    axes.fill_between(km, heights, floor, color=style.GROUND, linewidth=0, zorder=2)
-    axes.plot(km, heights, color=style.GROUND_EDGE, linewidth=1.1, zorder=3)
+    axes.fill_between(km, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
+    axes.plot(km, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
     axes.set_ylim(floor, float(heights.min()) + 1.32 * rise)
     axes.set_ylabel("Height, m")
     for text, middle_km in band_labels(view, share=0.055):
@@ -93,23 +83,9 @@ def _draw_profile(axes: Axes, view: GapView) -> None:
             ha="center",
             va="top",
             fontsize=style.SMALL_PT,
-            color=style.QUIET,
+            color=palette.QUIET,
             zorder=5,
         )
-
-
-def band_labels(view: GapView, share: float) -> list[tuple[str, float]]:
-    """Names of laps or of climbs and descents that are long enough to carry one, and where (km)."""
-    total_m = view.course.distance_m
-    if view.course.n_laps > 1:
-        spans = [(lap.name, lap.start_m, lap.end_m) for lap in view.laps]
-    else:
-        spans = [(b.name, b.start_m, b.end_m) for b in view.bands if b.kind != "flat"]
-    return [
-        (name, (start_m + end_m) / 2000.0)
-        for name, start_m, end_m in spans
-        if end_m - start_m >= max(share, 0.008 * len(name)) * total_m
-    ]
 
 
 def _draw_speed(axes: Axes, view: GapView) -> None:
@@ -128,7 +104,7 @@ def _draw_speed(axes: Axes, view: GapView) -> None:
         marker="^",
         markersize=4.5,
         linestyle="none",
-        color=style.QUIET,
+        color=palette.QUIET,
         transform=axes.get_xaxis_transform(),
         zorder=5,
         clip_on=False,
@@ -142,7 +118,7 @@ def _draw_speed(axes: Axes, view: GapView) -> None:
             "▲ corner",
             transform=axes.transAxes,
             fontsize=style.SMALL_PT,
-            color=style.QUIET,
+            color=palette.QUIET,
         )
 
 
@@ -156,7 +132,7 @@ def _label_ends(axes: Axes, labels: list[tuple[str, float, str]], gap: float) ->
     shift = max(0.0, lowest - at[0])
     for (text, _, colour), y in zip(labels, at, strict=True):
         axes.annotate(
-            style.short(text, 16),
+            palette.short(text, 16),
             (1.012, y + shift),
             xycoords=axes.get_yaxis_transform(),
             color=colour,
@@ -175,12 +151,12 @@ def _draw_cumulative(axes: Axes, view: GapView) -> None:
     room = max(high - low, 0.2)
     axes.set_ylim(low - 0.06 * room, high + 0.2 * room)
     axes.axhline(0.0, color=_FIRST, linewidth=style.CURVE_PT, zorder=3)
-    axes.fill_between(km, gaps, 0.0, color=style.blended(_OTHER, style.PAPER, 0.75), zorder=2)
+    axes.fill_between(km, gaps, 0.0, color=palette.blended(_OTHER, palette.PAPER, 0.75), zorder=2)
     axes.plot(km, gaps, color=_OTHER, linewidth=2.2, zorder=4)
-    axes.set_ylabel(f"{style.short(view.other.name, 14)} behind, s")
+    axes.set_ylabel(f"{palette.short(view.other.name, 14)} behind, s")
     end_km, end_s = float(km[-1]), float(gaps[-1])
     axes.plot([end_km], [end_s], "o", color=_OTHER, markersize=5, zorder=6, clip_on=False)
-    text = f"{style.short(view.other.name, 13)}\n{words.signed_seconds(end_s)}"
+    text = f"{palette.short(view.other.name, 13)}\n{words.signed_seconds(end_s)}"
     if view.doubt is not None:
         axes.plot(
             [end_km, end_km],
@@ -204,7 +180,7 @@ def _draw_cumulative(axes: Axes, view: GapView) -> None:
             ha="center",
             va="top",
             fontsize=style.SMALL_PT,
-            color=style.QUIET,
+            color=palette.QUIET,
             zorder=6,
         )
 
@@ -216,7 +192,7 @@ def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) 
     if abs(end_s) < away:
         other_at = away if end_s >= 0.0 else -away
     for label, y, colour in (
-        (style.short(view.first.name, 13), 0.0, _FIRST),
+        (palette.short(view.first.name, 13), 0.0, _FIRST),
         (text, other_at, _OTHER),
     ):
         axes.annotate(
@@ -231,28 +207,12 @@ def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) 
         )
 
 
-def gap_labels(view: GapView) -> list[tuple[str, float]]:
-    """What each lap, climb or descent adds, where that is worth a label, and at which km."""
-    spans = [(b.start_m, b.end_m) for b in view.bands]
-    if view.course.n_laps > 1:
-        spans = [(lap.start_m, lap.end_m) for lap in view.laps]
-    distances, gaps = np.array(view.series.distances_m), np.array(view.series.gaps_s)
-    labels = []
-    for start_m, end_m in spans:
-        at = np.interp([start_m, end_m], distances, gaps)
-        part_s = float(at[1] - at[0])
-        is_wide = end_m - start_m >= 0.05 * view.course.distance_m
-        if is_wide and abs(part_s) >= 0.03 * max(abs(view.gap_s), words.TIE_S):
-            labels.append((words.signed_seconds(part_s), (start_m + end_m) / 2000.0))
-    return labels
-
-
 def _shade(axes: Axes, view: GapView) -> None:
     for band in view.bands:
-        colour = style.BAND_COLOURS.get(band.kind)
+        colour = palette.BAND_COLOURS.get(band.kind)
         if colour is not None:
             axes.axvspan(
                 band.start_m / 1000.0, band.end_m / 1000.0, color=colour, linewidth=0, zorder=0.1
             )
     for start_m in view.lap_starts_m[1:-1]:
-        axes.axvline(start_m / 1000.0, color=style.QUIET, linewidth=style.HAIR_PT, zorder=1)
+        axes.axvline(start_m / 1000.0, color=palette.QUIET, linewidth=style.HAIR_PT, zorder=1)

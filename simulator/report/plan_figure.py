@@ -9,10 +9,11 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
-from simulator.report import style, words
+from simulator.report import palette, style, words
+from simulator.report.labels import scale_bar_m
 from simulator.report.views import GapView
 
-_FIRST, _OTHER = style.BUILD_COLOURS[:2]
+_FIRST, _OTHER = palette.BUILD_COLOURS[:2]
 
 
 def draw_plan(view: GapView) -> Figure:
@@ -23,13 +24,13 @@ def draw_plan(view: GapView) -> Figure:
         axes = figure.add_axes((0.03, 0.16, 0.94, 0.71))
         points = np.column_stack((plan.easts_m, plan.norths_m))
         legs = np.stack((points[:-1], points[1:]), axis=1)
-        colours = [style.loss_colour(rate, plan.scale_s_per_km) for rate in plan.rates_s_per_km]
-        for width, colour in ((8.5, style.QUIET), (7.0, style.PAPER)):
+        colours = [palette.loss_colour(rate, plan.scale_s_per_km) for rate in plan.rates_s_per_km]
+        for width, colour in ((8.5, palette.QUIET), (7.0, palette.PAPER)):
             axes.plot(*points.T, color=colour, linewidth=width, solid_joinstyle="round", zorder=1)
         axes.add_collection(
             LineCollection(list(legs), colors=colours, linewidths=5.0, capstyle="round", zorder=2)
         )
-        axes.plot(*points[0], "o", color=style.INK, markersize=7, zorder=4)
+        axes.plot(*points[0], "o", color=palette.INK, markersize=7, zorder=4)
         ahead = points[3] - points[0]
         ahead = ahead / max(float(np.hypot(*ahead)), 1e-9)
         # To the side away from the middle of the course, where less road runs.
@@ -50,7 +51,7 @@ def draw_plan(view: GapView) -> Figure:
             points[0],
             xytext=tuple(26.0 * ahead),
             textcoords="offset points",
-            arrowprops={"arrowstyle": "<|-", "color": style.INK, "linewidth": 1.6},
+            arrowprops={"arrowstyle": "<|-", "color": palette.INK, "linewidth": 1.6},
             zorder=6,
         )
         axes.set_aspect("equal")
@@ -68,7 +69,7 @@ def _colour_key(figure: Figure, view: GapView) -> None:
     axes.set_axis_off()
     steps = np.linspace(-1.0, 1.0, 41)
     for i, at in enumerate(steps):
-        axes.add_patch(Rectangle((i / 41.0, 0), 1 / 41.0, 1, color=style.loss_colour(at, 1.0)))
+        axes.add_patch(Rectangle((i / 41.0, 0), 1 / 41.0, 1, color=palette.loss_colour(at, 1.0)))
     scale = words.number(view.plan.scale_s_per_km, 1)
     for x, name, colour, side in (
         (-0.03, view.first.name, _FIRST, "right"),
@@ -77,14 +78,16 @@ def _colour_key(figure: Figure, view: GapView) -> None:
         axes.text(
             x,
             0.5,
-            f"{style.short(name, 12)} loses",
+            f"{palette.short(name, 12)} loses",
             color=colour,
             ha=side,
             va="center",
             weight="bold",
         )
     for x, text in ((0.0, scale), (0.5, "0"), (1.0, scale)):
-        axes.text(x, -0.5, text, ha="center", va="top", fontsize=style.SMALL_PT, color=style.QUIET)
+        axes.text(
+            x, -0.5, text, ha="center", va="top", fontsize=style.SMALL_PT, color=palette.QUIET
+        )
 
 
 def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
@@ -94,7 +97,7 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
     inch_per_m = axes.get_position().width * figure.get_figwidth() / (right - left)
     size_m = scale_bar_m(0.9 * figure.get_figwidth() / inch_per_m)
     share = size_m * inch_per_m / figure.get_figwidth()
-    bar = Line2D([0.05, 0.05 + share], [0.145, 0.145], color=style.INK, linewidth=2.0)
+    bar = Line2D([0.05, 0.05 + share], [0.145, 0.145], color=palette.INK, linewidth=2.0)
     figure.add_artist(bar)
     figure.text(0.05, 0.153, words.length(size_m), fontsize=style.SMALL_PT)
     if view.plan.wind_mps <= 0.0:
@@ -110,7 +113,7 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
         "",
         tuple(move),
         tuple(-move),
-        arrowprops={"arrowstyle": "-|>", "color": style.INK, "linewidth": 1.6},
+        arrowprops={"arrowstyle": "-|>", "color": palette.INK, "linewidth": 1.6},
     )
     figure.text(
         0.885,
@@ -120,10 +123,3 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
         va="top",
         fontsize=style.SMALL_PT,
     )
-
-
-def scale_bar_m(width_m: float) -> float:
-    """A round length for a scale bar, near a fifth of the picture's width."""
-    wanted = width_m / 5.0
-    power = 10.0 ** np.floor(np.log10(wanted))
-    return float(max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted))

@@ -1,0 +1,321 @@
+"""The page's charts as small SVG geometry: paths, ticks and places in percent.
+
+Curves are drawn in a 1000 × 100 box that the page stretches to any width; labels are text of
+the page placed in percent, so that letters never stretch.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.report import palette, words
+from simulator.report.labels import band_labels, gap_labels, scale_bar_m
+from simulator.report.views import DoubtView, GapView, PlanView
+from simulator.units import kmh_from_mps
+
+WIDTH = 1000.0
+HEIGHT = 100.0
+_PLAN_SIZE = 400.0
+_N_SHADES = 9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tick:
+    """A labelled place on an axis, in percent from the left or from the top."""
+
+    at_pct: float
+    text: str
+    is_minor: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """One line of a panel."""
+
+    path: str
+    css: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Panel:
+    """One chart of the stack."""
+
+    key: str
+    title: str
+    unit: str
+    ticks: tuple[Tick, ...]
+    curves: tuple[Curve, ...]
+    labels: tuple[Tick, ...] = ()
+    marks_pct: tuple[float, ...] = ()
+    interval_pct: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shade:
+    """A stretch behind the curves, in percent of the width."""
+
+    left_pct: float
+    width_pct: float
+    kind: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leg:
+    """A part of the plan in one colour."""
+
+    points: str
+    colour: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanChart:
+    """The course from above; ``origin_m`` and ``scale`` take east and north to the drawing."""
+
+    width: float
+    height: float
+    legs: tuple[Leg, ...]
+    road: str
+    start: tuple[float, float]
+    east_m: float
+    north_m: float
+    per_m: float
+    bar: float
+    bar_text: str
+    wind_deg: float | None
+    wind_text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One bar of the histogram, in the 1000 × 100 box."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    is_other_ahead: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Histogram:
+    """How the draws spread."""
+
+    bars: tuple[Bar, ...]
+    ticks: tuple[Tick, ...]
+    low_pct: float
+    high_pct: float
+    zero_pct: float | None
+
+
+def nice_ticks(low: float, high: float, n_wanted: int) -> list[float]:
+    """Round numbers between two values, about as many as wanted."""
+    if high <= low:
+        return [low]
+    rough = (high - low) / n_wanted
+    power = 10.0 ** math.floor(math.log10(rough))
+    step = min((f * power for f in (1.0, 2.0, 5.0, 10.0)), key=lambda s: abs(math.log(s / rough)))
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [i * step + 0.0 for i in range(first, last + 1)]
+
+
+def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
+    """Profile, speed and gap over one distance axis."""
+    series = view.series
+    kmh = kmh_from_mps(1.0)
+    firsts, others = np.array(series.first_mps) * kmh, np.array(series.other_mps) * kmh
+    heights, gaps = np.array(series.heights_m), np.array(series.gaps_s)
+    rise = max(float(np.ptp(heights)), 20.0)
+    height_range = (float(heights.min()) - 0.05 * rise, float(heights.min()) + 1.25 * rise)
+    speed_range = (0.0, 1.06 * float(max(firsts.max(), others.max())))
+    low, high = min(float(gaps.min()), 0.0), max(float(gaps.max()), 0.0)
+    if view.doubt is not None:
+        low, high = min(low, view.doubt.low_s), max(high, view.doubt.high_s)
+    room = max(high - low, 0.2)
+    gap_range = (low - 0.06 * room, high + 0.2 * room)
+    at = np.array(series.distances_m) / view.course.distance_m * WIDTH
+    interval = None
+    if view.doubt is not None:
+        interval = (_down(view.doubt.high_s, gap_range), _down(view.doubt.low_s, gap_range))
+    total_km = view.course.distance_m / 1000.0
+    return (
+        Panel(
+            key="height",
+            title="Height",
+            unit="m",
+            ticks=_y_ticks(height_range, 3),
+            curves=(
+                Curve(path=_area(at, heights, height_range, height_range[0]), css="ground"),
+                Curve(path=_line(at, heights, height_range), css="ground-edge"),
+            ),
+            labels=_labels(band_labels(view, share=0.05), total_km),
+        ),
+        Panel(
+            key="speed",
+            title="Speed",
+            unit="km/h",
+            ticks=_y_ticks(speed_range, 4),
+            curves=(
+                Curve(path=_line(at, firsts, speed_range), css="first"),
+                Curve(path=_line(at, others, speed_range), css="other"),
+            ),
+            marks_pct=tuple(100.0 * m / view.course.distance_m for m in view.corner_marks_m),
+        ),
+        Panel(
+            key="gap",
+            title="Gap",
+            unit="s",
+            ticks=_y_ticks(gap_range, 4),
+            curves=(
+                Curve(path=_area(at, gaps, gap_range, 0.0), css="gap-area"),
+                Curve(path=_line(at, np.zeros_like(gaps), gap_range), css="first"),
+                Curve(path=_line(at, gaps, gap_range), css="gap-line"),
+            ),
+            labels=_labels(gap_labels(view), total_km),
+            interval_pct=interval,
+        ),
+    )
+
+
+def distance_ticks(view: GapView) -> tuple[Tick, ...]:
+    """Kilometres under the stack; every other one is minor and goes on a phone."""
+    total_km = view.course.distance_m / 1000.0
+    return tuple(
+        Tick(at_pct=100.0 * km / total_km, text=f"{km:g}", is_minor=i % 2 == 1)
+        for i, km in enumerate(nice_ticks(0.0, total_km, 10))
+    )
+
+
+def shades(view: GapView) -> tuple[Shade, ...]:
+    """Climbs and descents behind all panels."""
+    total_m = view.course.distance_m
+    return tuple(
+        Shade(
+            left_pct=100.0 * band.start_m / total_m,
+            width_pct=100.0 * (band.end_m - band.start_m) / total_m,
+            kind=band.kind,
+        )
+        for band in view.bands
+        if band.kind != "flat"
+    )
+
+
+def plan_chart(plan: PlanView) -> PlanChart:
+    """The course from above in a box whose longer side is 400."""
+    easts, norths = np.array(plan.easts_m), np.array(plan.norths_m)
+    size_m = max(float(np.ptp(easts)), float(np.ptp(norths)), 1.0)
+    margin = 26.0
+    per_m = (_PLAN_SIZE - 2.0 * margin) / size_m
+    width = max(float(np.ptp(easts)) * per_m + 2.0 * margin, 0.6 * _PLAN_SIZE)
+    height = max(float(np.ptp(norths)) * per_m + 2.0 * margin, 0.25 * _PLAN_SIZE)
+    east_m = float(easts.min()) - (width / per_m - float(np.ptp(easts))) / 2.0
+    north_m = float(norths.max()) + (height / per_m - float(np.ptp(norths))) / 2.0
+    x, y = (easts - east_m) * per_m, (north_m - norths) * per_m
+    bar_m = scale_bar_m(width / per_m)
+    is_windy = plan.wind_mps > 0.0
+    return PlanChart(
+        width=round(width, 1),
+        height=round(height, 1),
+        legs=_legs(x, y, plan),
+        road=_points(x, y),
+        start=(round(float(x[0]), 1), round(float(y[0]), 1)),
+        east_m=east_m,
+        north_m=north_m,
+        per_m=per_m,
+        bar=round(bar_m * per_m / width * 100.0, 2),
+        bar_text=words.length(bar_m),
+        wind_deg=(plan.wind_from_deg + 180.0) % 360.0 if is_windy else None,
+        wind_text=f"Wind {words.number(plan.wind_mps, 1)} m/s" if is_windy else "No wind",
+    )
+
+
+def histogram(doubt: DoubtView) -> Histogram:
+    """How the draws of the gap spread, with zero in sight when it is near."""
+    low, high = doubt.edges_s[0], doubt.edges_s[-1]
+    if low > 0.0 and low < high - low:
+        low = -0.04 * high
+    if high < 0.0 and -high < high - low:
+        high = -0.04 * low
+    room = max(high - low, 1e-9)
+    most = max(doubt.counts)
+    bars = []
+    for i, n in enumerate(doubt.counts):
+        left, right = doubt.edges_s[i], doubt.edges_s[i + 1]
+        bars.append(
+            Bar(
+                x=round(WIDTH * (left - low) / room, 2),
+                y=round(HEIGHT * (1.0 - n / most), 2),
+                width=round(WIDTH * (right - left) / room, 2),
+                height=round(HEIGHT * n / most, 2),
+                is_other_ahead=(left + right) / 2.0 < 0.0,
+            )
+        )
+
+    def pct(value: float) -> float:
+        return round(100.0 * (value - low) / room, 2)
+
+    ticks = nice_ticks(low, high, 6)
+    decimals = max(0, -math.floor(math.log10(ticks[1] - ticks[0]))) if len(ticks) > 1 else 1
+    return Histogram(
+        bars=tuple(bars),
+        ticks=tuple(Tick(at_pct=pct(t), text=words.signed(t, decimals)) for t in ticks),
+        low_pct=pct(doubt.low_s),
+        high_pct=pct(doubt.high_s),
+        zero_pct=pct(0.0) if low <= 0.0 <= high else None,
+    )
+
+
+def _down(value: float, limits: tuple[float, float]) -> float:
+    """Place of a value in percent from the top."""
+    return round(100.0 * (limits[1] - value) / (limits[1] - limits[0]), 2)
+
+
+def _y_ticks(limits: tuple[float, float], n_wanted: int) -> tuple[Tick, ...]:
+    values = nice_ticks(*limits, n_wanted)
+    step = values[1] - values[0] if len(values) > 1 else 1.0
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    return tuple(
+        Tick(at_pct=_down(value, limits), text=words.number(value, decimals)) for value in values
+    )
+
+
+def _labels(labels: Sequence[tuple[str, float]], total_km: float) -> tuple[Tick, ...]:
+    return tuple(Tick(at_pct=100.0 * km / total_km, text=text) for text, km in labels)
+
+
+def _points(x: np.ndarray, y: np.ndarray) -> str:
+    return " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
+
+
+def _line(at: np.ndarray, values: np.ndarray, limits: tuple[float, float]) -> str:
+    y = HEIGHT * (limits[1] - values) / (limits[1] - limits[0])
+    return "M" + "L".join(f"{a:.1f} {b:.2f}" for a, b in zip(at, y, strict=True))
+
+
+def _area(at: np.ndarray, values: np.ndarray, limits: tuple[float, float], floor: float) -> str:
+    base = HEIGHT * (limits[1] - floor) / (limits[1] - limits[0])
+    return f"{_line(at, values, limits)}L{at[-1]:.1f} {base:.2f}L{at[0]:.1f} {base:.2f}Z"
+
+
+def _legs(x: np.ndarray, y: np.ndarray, plan: PlanView) -> tuple[Leg, ...]:
+    """Neighbouring legs of the same shade joined to one line."""
+    scale = plan.scale_s_per_km
+    shade = [
+        round(_N_SHADES * max(-1.0, min(1.0, rate / scale))) if scale > 0.0 else 0
+        for rate in plan.rates_s_per_km
+    ]
+    legs, start = [], 0
+    for i in range(1, len(shade) + 1):
+        if i == len(shade) or shade[i] != shade[start]:
+            part = slice(start, i + 1)
+            legs.append(
+                Leg(
+                    points=_points(x[part], y[part]),
+                    colour=palette.loss_colour(float(shade[start]), float(_N_SHADES)),
+                )
+            )
+            start = i
+    return tuple(legs)

@@ -1,0 +1,173 @@
+"""The self-contained page of a comparison: no network, no library, about a tenth of a megabyte."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import re
+from functools import cache
+from importlib import resources
+
+import jinja2
+from markupsafe import Markup
+
+from simulator import __version__
+from simulator.report import charts, palette, tables, words
+from simulator.report.views import GapView, InputRow
+
+_TEMPLATES = "simulator.report"
+
+
+def gap_page(view: GapView) -> str:
+    """The page of a comparison as HTML text.
+
+    Everything that comes from files is escaped by the template; the figures for the cursor
+    travel as JSON in a block that the browser does not run; a content policy in the page
+    forbids it to load anything and to run any script but ours.
+
+    Parameters
+    ----------
+    view : GapView
+        What to show.
+
+    Returns
+    -------
+    str
+        HTML, UTF-8.
+    """
+    script = _text("page.js")
+    found = [
+        tables.where_table(view),
+        tables.corner_table(view),
+        tables.lap_table(view),
+        tables.why_table(view),
+        tables.unit_table(view),
+        tables.doubt_table(view),
+        tables.energy_table(view),
+    ]
+    return (
+        _environment()
+        .get_template("gap.html.j2")
+        .render(
+            view=view,
+            words=words,
+            sentence=_parts(view.sentence, view),
+            facts=_facts(view),
+            summary=tables.summary_table(view),
+            tables={table.key: table for table in found if table is not None},
+            panels=charts.stack_panels(view),
+            km_ticks=charts.distance_ticks(view),
+            shades=charts.shades(view),
+            laps_pct=[100.0 * m / view.course.distance_m for m in view.lap_starts_m[1:-1]],
+            plan=charts.plan_chart(view.plan),
+            histogram=None if view.doubt is None else charts.histogram(view.doubt),
+            matrix=_matrix(view),
+            inputs=_grouped(view.inputs),
+            colours=palette.BUILD_COLOURS,
+            palette=palette,
+            css=Markup(_text("page.css")),
+            script=Markup(script),
+            script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+            data=Markup(_data(view)),
+            version=__version__,
+        )
+    )
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.PackageLoader(_TEMPLATES, "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
+
+
+def _text(name: str) -> str:
+    folder = resources.files(_TEMPLATES) / "templates"
+    return (folder / name).read_text(encoding="utf-8")
+
+
+def _parts(sentence: str, view: GapView) -> list[tuple[str, str]]:
+    """The sentence cut at the names of the builds: (text, CSS class)."""
+    classes = {view.other.name: "other", view.first.name: "first"}
+    names = sorted((name for name in classes if name), key=len, reverse=True)
+    if not names:
+        return [(sentence, "")]
+    # Only after the name of the course: that one may hold the name of a build as well.
+    head = f"On {view.course.name}, "
+    start = len(head) if sentence.startswith(head) else 0
+    pattern = "(" + "|".join(rf"(?<!\w){re.escape(name)}(?!\w)" for name in names) + ")"
+    pieces = re.split(pattern, sentence[start:])
+    parts = [(sentence[:start], "")] + [(piece, classes.get(piece, "")) for piece in pieces]
+    return [part for part in parts if part[0]]
+
+
+def _facts(view: GapView) -> str:
+    course = view.course
+    parts = [words.kilometres(course.distance_m), f"{words.number(course.ascent_m)} m up"]
+    if course.n_laps > 1:
+        parts.append(words.plural(course.n_laps, "lap"))
+    if course.n_corners:
+        each = " a lap" if course.n_laps > 1 else ""
+        parts.append(words.plural(course.n_corners, "corner") + each)
+    parts.append(f"{course.start} start")
+    return " · ".join(parts)
+
+
+def _matrix(view: GapView) -> dict[str, object]:
+    """Cells of places × causes with the colour of who loses there."""
+    matrix = view.matrix
+    most = max((abs(value) for row in matrix.gaps_s for value in row), default=0.0)
+
+    def cell(value: float) -> tuple[str, str]:
+        colour = palette.blended(palette.loss_colour(value, most), palette.PAPER, 0.35)
+        return words.signed(value), colour
+
+    return {
+        "causes": [words.cause_short(cause) for cause in matrix.causes],
+        "rows": [
+            {
+                "name": matrix.places[i],
+                "span": matrix.spans[i],
+                "cells": [cell(value) for value in row],
+                "total": words.signed(matrix.place_totals_s[i]),
+            }
+            for i, row in enumerate(matrix.gaps_s)
+        ],
+        "totals": [words.signed(value) for value in matrix.cause_totals_s],
+        "total": words.signed(matrix.total_s),
+    }
+
+
+def _grouped(rows: tuple[InputRow, ...]) -> list[tuple[str, list[InputRow]]]:
+    groups: dict[str, list[InputRow]] = {}
+    for row in rows:
+        groups.setdefault(row.group, []).append(row)
+    return list(groups.items())
+
+
+def _data(view: GapView) -> str:
+    """What the cursor reads, as JSON that no name can break out of."""
+    series = view.series
+    plan = charts.plan_chart(view.plan)
+    data = {
+        "first": view.first.name,
+        "other": view.other.name,
+        "km": [round(m / 1000.0, 3) for m in series.distances_m],
+        "height": [round(h) if abs(h) >= 100 else h for h in series.heights_m],
+        "grade": [round(100.0 * grade, 1) for grade in series.grades],
+        "speed1": [round(3.6 * v, 1) for v in series.first_mps],
+        "speed2": [round(3.6 * v, 1) for v in series.other_mps],
+        "gap": [round(gap_s, 2) for gap_s in series.gaps_s],
+        "x": [round((e - plan.east_m) * plan.per_m, 1) for e in series.easts_m],
+        "y": [round((plan.north_m - n) * plan.per_m, 1) for n in series.norths_m],
+        "bands": [[b.name, b.start_m / 1000.0, b.end_m / 1000.0] for b in view.bands],
+        "laps": [m / 1000.0 for m in view.lap_starts_m],
+    }
+    text = json.dumps(data, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
