@@ -337,7 +337,8 @@ def test_control_characters_never_reach_the_message():
 
 KEYS = [*Bike.model_fields, "speed", "x", "front.depth_mm", "wheels", '""']
 SCALARS = ["1", "-1", "1.5", "nan", "inf", "-inf", "true", "'t'", "[]", "[[1]]", "{}",
-           "{ value = 1 }", "1979-05-27", "07:32:00", "[{ depth_mm = 1 }]", "0x10", "1e400", "9" * 30]  # fmt: skip
+           "{ value = 1 }", "1979-05-27", "07:32:00", "[{ depth_mm = 1 }]", "0x10", "1e400",
+           "9" * 30]  # fmt: skip
 
 
 @settings(max_examples=200, deadline=None)
