@@ -1,7 +1,7 @@
 """The files room: reading and writing safely. Knows no cycling.
 
 May import ``errors`` and ``units``. Start reading at ``schema.py`` (TOML in), then ``write.py``
-and ``tables.py`` (files out).
+and ``csv_json.py`` (files out).
 """
 
 from simulator.files.nearest import nearest_text
@@ -15,7 +15,7 @@ from simulator.files.schema import (
     problem,
     read_toml,
 )
-from simulator.files.tables import csv_text, json_text
+from simulator.files.csv_json import csv_text, json_text
 from simulator.files.toml_text import read_text
 from simulator.files.write import refuse_existing, write_bytes, write_text
 
