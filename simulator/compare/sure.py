@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from simulator.compare.gap import FloatArray, Gap
+from simulator.pacing import Demand
+from simulator.ride import paired_draws, simulate_many
+
+LOW, HIGH = 0.05, 0.95
+"""The interval holds the middle 90 % of the draws."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,12 +28,13 @@ class Doubt:
 
     ``low_s`` and ``high_s`` hold the middle 90 % of the draws, ``sd_s`` is their standard
     deviation, ``chance_first_faster`` the share of draws with a gap above zero.
-    ``interval_error_s`` is the Monte-Carlo standard error of the interval's ends.
+    ``interval_error_s`` is the Monte-Carlo standard error of the interval's ends. Draws in which
+    a rider does not reach the finish are left out and counted in ``n_stopped``.
     """
 
     n_draws: int
     seed: int
-    gaps_s: NDArray[np.float64]
+    gaps_s: FloatArray
     mean_s: float
     sd_s: float
     low_s: float
@@ -35,3 +42,112 @@ class Doubt:
     interval_error_s: float
     chance_first_faster: float
     shares: tuple[DoubtShare, ...]
+    n_stopped: int = 0
+
+
+def doubt_of(gap: Gap, demand: Demand, *, n_draws: int, seed: int) -> Doubt | None:
+    """Ride both builds through paired draws of all that is uncertain.
+
+    Parameters
+    ----------
+    gap : Gap
+        Of two rides with the same rider and weather.
+    demand : Demand
+        The power both rode to.
+    n_draws, seed : int
+        Number of draws and their seed: same seed, same answer.
+
+    Returns
+    -------
+    Doubt or None
+        None when every input is taken as exact or no draws are wanted.
+    """
+    setups = (gap.first.setup, gap.other.setup)
+    drawn = paired_draws(setups, n_draws=n_draws, seed=seed)
+    if n_draws < 2 or not drawn.labels:
+        return None
+    times_s = simulate_many(
+        course=gap.first.course,
+        setups=setups,
+        demand=demand,
+        draws=drawn.per_setup,
+        start_speed_mps=float(gap.first.node_speeds_mps[0]),
+    )[:, :, 0]
+    finished = np.isfinite(times_s).all(axis=0)
+    gaps_s = times_s[1, finished] - times_s[0, finished]
+    if len(gaps_s) < 2:
+        return None
+    low_s, high_s = np.quantile(gaps_s, [LOW, HIGH])
+    shares = variance_shares(drawn.scores[finished], gaps_s)
+    return Doubt(
+        n_draws=n_draws,
+        seed=seed,
+        gaps_s=gaps_s,
+        mean_s=float(gaps_s.mean()),
+        sd_s=float(gaps_s.std(ddof=1)),
+        low_s=float(low_s),
+        high_s=float(high_s),
+        interval_error_s=quantile_error(gaps_s),
+        chance_first_faster=float((gaps_s > 0.0).mean()),
+        shares=tuple(
+            DoubtShare(name=name, share=float(share))
+            for name, share in zip(drawn.labels, shares, strict=True)
+        ),
+        n_stopped=int((~finished).sum()),
+    )
+
+
+def quantile_error(values: FloatArray) -> float:
+    """Monte-Carlo standard error of the interval's ends, in the unit of the values.
+
+    Half the distance between the quantiles one binomial standard error below and above (order
+    statistics; David and Nagaraja 2003, section 7.1), the larger of both ends.
+    """
+    errors = []
+    for level in (LOW, HIGH):
+        step = np.sqrt(level * (1.0 - level) / len(values))
+        below, above = np.quantile(values, [max(level - step, 0.0), min(level + step, 1.0)])
+        errors.append(0.5 * (above - below))
+    return float(max(errors))
+
+
+def variance_shares(scores: FloatArray, values: FloatArray, *, degree: int = 3) -> FloatArray:
+    """First-order share of the variance of some values that each input brings.
+
+    Parameters
+    ----------
+    scores : (n, k) array
+        Independent standard normal inputs.
+    values : (n,) array
+        Results.
+    degree : int
+        Highest Hermite polynomial of each input in the regression.
+
+    Returns
+    -------
+    (k,) array
+        Shares; what is missing to 1 is interaction between inputs and noise of the regression.
+
+    Notes
+    -----
+    Least squares on Hermite polynomials of each input, which are orthogonal under the normal
+    curve: the squared coefficients times their norms are the first-order variances
+    [Sudret2008]. The share that pure chance would bring is taken off.
+    """
+    n, k = scores.shape
+    variance = values.var()
+    if variance == 0.0:
+        return np.zeros(k)
+    columns = [np.ones(n)]
+    norms = []
+    for i in range(k):
+        powers = np.polynomial.hermite_e.hermevander(scores[:, i], degree)[:, 1:]
+        columns.extend(powers.T)
+        norms.append([float(np.prod(np.arange(1, d + 1))) for d in range(1, degree + 1)])
+    design = np.stack(columns, axis=1)
+    found, *_ = np.linalg.lstsq(design, values, rcond=None)
+    residual = values - design @ found
+    noise = residual @ residual / max(n - design.shape[1], 1) / n
+    squares = found[1:].reshape(k, degree) ** 2 * np.array(norms)
+    first_order = np.maximum(squares - noise, 0.0).sum(axis=1)
+    return np.asarray(first_order / variance)

@@ -1,16 +1,29 @@
-"""Why the gap arises: an order-free split over the causes in which two builds differ."""
+"""Why the gap arises: an order-free split over the causes in which two builds differ.
+
+Every mix of the two builds is ridden (2^n rides for n differing causes) and each cause gets its
+Shapley value [Shapley1953]: its effect averaged over all orders in which one could change one
+build into the other. The parts sum to the gap exactly, interactions included.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import factorial
+
+import numpy as np
+
+from simulator.compare.gap import FloatArray, Gap
+from simulator.pacing import Demand
+from simulator.ride import simulate_many
+from simulator.setup import Build, RideSetup, Uncertain, differing_causes, mix_builds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CauseGap:
     """What one cause adds to the gap.
 
-    ``cause`` is a value of ``setup.bike.CAUSE_OF_FIELD``; ``first_text`` and ``other_text``
-    name what differs ("7.1 kg"). The gaps of all causes add up to the total exactly.
+    ``cause`` is a value of ``setup.CAUSE_OF_FIELD``; ``first_text`` and ``other_text`` name what
+    differs ("7.1 kg"). The gaps of all causes add up to the total exactly.
     """
 
     cause: str
@@ -18,3 +31,144 @@ class CauseGap:
     share: float
     first_text: str
     other_text: str
+
+
+def shapley_weights(n_causes: int) -> FloatArray:
+    """Weight of a coalition of each size when one more cause joins it.
+
+    Parameters
+    ----------
+    n_causes : int
+        Number of causes n.
+
+    Returns
+    -------
+    (n,) array
+        s! (n - s - 1)! / n! for sizes s = 0 ... n - 1 [Shapley1953, eq. 13].
+    """
+    return np.array(
+        [
+            factorial(size) * factorial(n_causes - size - 1) / factorial(n_causes)
+            for size in range(n_causes)
+        ]
+    )
+
+
+def split_over_causes(values: FloatArray, n_causes: int) -> FloatArray:
+    """Shapley values of every cause, from the value of every set of causes.
+
+    Parameters
+    ----------
+    values : (2**n, ...) array
+        Value of each set; bit i of the row number says whether cause i is in the set.
+    n_causes : int
+        Number of causes n.
+
+    Returns
+    -------
+    (n, ...) array
+        Share of each cause; their sum is ``values[-1] - values[0]``.
+    """
+    weights = shapley_weights(n_causes)
+    numbers = np.arange(2**n_causes)
+    sizes = np.array([int(number).bit_count() for number in numbers])
+    parts = np.zeros((n_causes, *values.shape[1:]))
+    for i_cause in range(n_causes):
+        without = numbers[(numbers >> i_cause) & 1 == 0]
+        joined = values[without | (1 << i_cause)] - values[without]
+        parts[i_cause] = np.tensordot(weights[sizes[without]], joined, axes=1)
+    return parts
+
+
+def cause_gaps(
+    gap: Gap, demand: Demand, bounds_m: FloatArray
+) -> tuple[tuple[CauseGap, ...], FloatArray]:
+    """Split the gap over causes, in all and stretch by stretch.
+
+    Parameters
+    ----------
+    gap : Gap
+        Of two rides with the same rider and weather.
+    demand : Demand
+        The power both rode to.
+    bounds_m : (n_stretches + 1,) array
+        Where stretches begin and end, ascending from the start to the finish.
+
+    Returns
+    -------
+    tuple
+        The causes, largest first, and an (n_stretches, n_causes) array in s with columns in the
+        same order; it sums to the gap.
+    """
+    first, other = gap.first.setup, gap.other.setup
+    causes = differing_causes(first.build, other.build)
+    n_stretches = len(bounds_m) - 1
+    if not causes:
+        return (), np.zeros((n_stretches, 0))
+    setups = [
+        RideSetup(
+            rider=first.rider,
+            build=mix_builds(first.build, other.build, mixed),
+            weather=first.weather,
+        )
+        for mixed in _all_sets(causes)
+    ]
+    course = gap.first.course
+    # Times at nodes on both sides of each bound, so that bounds between nodes are met exactly.
+    after = np.clip(
+        np.searchsorted(course.node_distances_m, bounds_m), 1, course.n_segments
+    ).astype(np.int64)
+    marks = np.unique(np.concatenate([after - 1, after]))
+    times_s = simulate_many(
+        course=course,
+        setups=setups,
+        demand=demand,
+        marks=marks,
+        start_speed_mps=float(gap.first.node_speeds_mps[0]),
+    )[:, 0, :]
+    at_bounds_s = np.stack(
+        [np.interp(bounds_m, course.node_distances_m[marks], row) for row in times_s]
+    )
+    parts_s = split_over_causes(np.diff(at_bounds_s, axis=1), len(causes))
+    totals_s = parts_s.sum(axis=1)
+    order = np.argsort(-np.abs(totals_s), kind="stable")
+    told = tuple(
+        CauseGap(
+            cause=causes[i],
+            gap_s=float(totals_s[i]),
+            share=float(totals_s[i] / gap.total_s) if gap.total_s != 0.0 else 0.0,
+            first_text=cause_text(first.build, causes[i]),
+            other_text=cause_text(other.build, causes[i]),
+        )
+        for i in order
+    )
+    return told, np.ascontiguousarray(parts_s[order].T)
+
+
+def _all_sets(causes: tuple[str, ...]) -> list[frozenset[str]]:
+    return [
+        frozenset(cause for i, cause in enumerate(causes) if number >> i & 1)
+        for number in range(2 ** len(causes))
+    ]
+
+
+def cause_text(build: Build, cause: str) -> str:
+    """What a build has of a cause, in a few words with units."""
+
+    def number(quantity: Uncertain, digits: int) -> str:
+        return f"{quantity.value:.{digits}f}"
+
+    texts = {
+        "mass": f"{number(build.mass_kg, 2)} kg",
+        "air": f"CdA {number(build.cda_m2, 4)} m²",
+        "rolling": f"Crr {number(build.crr, 5)}",
+        "wheels": f"{number(build.wheel_inertia_kgm2, 3)} kg m²",
+        "bearings": f"{number(build.bearing_factor, 2)} × standard",
+        "drivetrain": f"{build.drivetrain_efficiency.value * 100.0:.1f} %",
+        "gearing": (
+            f"{'/'.join(str(t) for t in sorted(build.chainrings, reverse=True))} × "
+            f"{min(build.sprockets)}-{max(build.sprockets)}"
+        ),
+        "grip": f"{number(build.grip_dry, 2)} dry, {number(build.grip_wet, 2)} wet",
+    }
+    return texts[cause]

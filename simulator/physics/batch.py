@@ -10,10 +10,11 @@ from __future__ import annotations
 import numpy as np
 from numba import prange
 
-from simulator.physics.integrate import N_SUMS, careful_step, plain_step, step_at
+from simulator.physics.careful import careful_step
 from simulator.physics.jit import kernel
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, N_RULE_FIELDS, Rules
+from simulator.physics.step import N_SUMS, plain_step, step_at
 
 BLOCK = 32
 """Rides in one lock-step block."""

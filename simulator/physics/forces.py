@@ -6,8 +6,9 @@ One function, called by the scalar integrator, the batch and the tests alike. Ba
 
 from __future__ import annotations
 
-import numpy as np
 from typing import NamedTuple
+
+import numpy as np
 
 from simulator.physics.constants import (
     FADE_WIDTH_MPS,
@@ -128,9 +129,7 @@ def forces_at(v_mps, inverse_v_s_per_m, reserve_j, step, rules):
 
     net_n = (pedal_n - loss_n) - (gravity_n + rolling_n + bearing_n) - air_n
     reserve_rate_w = reserve_rate(pedal_n * v_mps, reserve_j, rules)
-    return Forces(
-        gravity_n, rolling_n, air_n, bearing_n, pedal_n, loss_n, net_n, reserve_rate_w
-    )
+    return Forces(gravity_n, rolling_n, air_n, bearing_n, pedal_n, loss_n, net_n, reserve_rate_w)
 
 
 @kernel(inline=True)

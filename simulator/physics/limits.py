@@ -46,8 +46,16 @@ def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_
 
 
 @kernel
-def braking_limit_mps2(u_m2ps2, corner_m2ps2, sin_slope, cos_slope, inverse_radius_per_m, grip,
-                       lift_ratio, braking_mps2):
+def braking_limit_mps2(
+    u_m2ps2,
+    corner_m2ps2,
+    sin_slope,
+    cos_slope,
+    inverse_radius_per_m,
+    grip,
+    lift_ratio,
+    braking_mps2,
+):
     """Deceleration along the road that the rider can and will reach at one place.
 
     Parameters
@@ -122,8 +130,14 @@ def fill_ceilings(steps, rules, ceilings):
             ceilings[i] = NO_CEILING_M2PS2
         else:
             slowing = braking_limit_mps2(
-                node, corner, sin_slope, cos_slope, curve, grip,
-                rules.lift_ratio, rules.braking_mps2,
+                node,
+                corner,
+                sin_slope,
+                cos_slope,
+                curve,
+                grip,
+                rules.lift_ratio,
+                rules.braking_mps2,
             )
             ceilings[i] = min(node + 2.0 * slowing * steps[i, 0], corner)
         behind = corner

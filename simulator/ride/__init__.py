@@ -4,8 +4,18 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 ``simulate.py``.
 """
 
+from simulator.ride.draws import PairedDraws, draw_values, paired_draws
 from simulator.ride.prepare import Draws
 from simulator.ride.ride import ENERGY_CAUSES, Ride
 from simulator.ride.simulate import simulate, simulate_many
 
-__all__ = ["ENERGY_CAUSES", "Draws", "Ride", "simulate", "simulate_many"]
+__all__ = [
+    "ENERGY_CAUSES",
+    "Draws",
+    "PairedDraws",
+    "Ride",
+    "draw_values",
+    "paired_draws",
+    "simulate",
+    "simulate_many",
+]

@@ -21,7 +21,7 @@ from simulator.physics.constants import (
 )
 from simulator.physics.params import N_STEP_FIELDS, RULE_FIELDS, STEP_FIELDS
 from simulator.setup import RideSetup, Uncertain, low_speed_mps, top_speed_mps
-from simulator.units import PA_PER_HPA, k_from_degc
+from simulator.units import PA_PER_HPA, ZERO_DEGC_K, k_from_degc
 
 FloatArray = NDArray[np.float64]
 Draws = Mapping[str, FloatArray]
@@ -122,9 +122,7 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
     for i_field, name in enumerate(STEP_FIELDS):
         rows[:, i_field] = columns[name]
     node_steps = np.concatenate([[0], np.cumsum(counts)])
-    return Steps(
-        rows=np.ascontiguousarray(np.repeat(rows, counts, axis=0)), node_steps=node_steps
-    )
+    return Steps(rows=np.ascontiguousarray(np.repeat(rows, counts, axis=0)), node_steps=node_steps)
 
 
 def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
@@ -152,7 +150,7 @@ def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
     body_kg = value("rider.mass_kg", rider.mass_kg) + value("rider.kit_kg", rider.kit_kg)
     mass_kg = body_kg + value("build.mass_kg", build.mass_kg)
     inertia_kgm2 = value("build.wheel_inertia_kgm2", build.wheel_inertia_kgm2)
-    temperature_k = k_from_degc(value("weather.temperature_degc", weather.temperature_degc))
+    temperature_k = value("weather.temperature_degc", weather.temperature_degc) + ZERO_DEGC_K
     pressure_pa = value("weather.pressure_hpa", weather.pressure_hpa) * PA_PER_HPA
     humidity = value("weather.humidity_pct", weather.humidity_pct) / 100.0
     wind_mps = value("weather.wind_mps", weather.wind_mps)

@@ -12,9 +12,10 @@ from simulator.errors import CannotFinish
 from simulator.pacing import Demand, constant_demand
 from simulator.physics.batch import BLOCK, ride_many
 from simulator.physics.constants import NO_CEILING_M2PS2
-from simulator.physics.integrate import N_SUMS, ride_steps
+from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, STEP_FIELDS, Rules
+from simulator.physics.step import N_SUMS
 from simulator.ride.prepare import (
     Draws,
     FloatArray,
@@ -145,9 +146,7 @@ def simulate_many(
     if marks is None:
         marks = np.array([course.n_segments])
     per_setup = draws if draws is not None else [None] * len(setups)
-    columns = stack_columns(
-        [rule_columns(s, d) for s, d in zip(setups, per_setup, strict=True)]
-    )
+    columns = stack_columns([rule_columns(s, d) for s, d in zip(setups, per_setup, strict=True)])
     n_rides = columns.shape[1]
     n_blocks = -(-n_rides // BLOCK)
     # Pad the last block with copies of its last ride: same work, results dropped.

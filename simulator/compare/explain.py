@@ -1,0 +1,116 @@
+"""The whole question at once: ride both, subtract, explain."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.compare.gap import FloatArray, Gap, measure_gap
+from simulator.compare.sure import Doubt, doubt_of
+from simulator.compare.where import StretchGap, corner_gaps, stretch_gaps
+from simulator.compare.why import CauseGap, cause_gaps
+from simulator.compare.worth import StepWorth, step_worths, tie_power_w
+from simulator.course import Course
+from simulator.pacing import Demand, constant_demand
+from simulator.ride import simulate
+from simulator.setup import RideSetup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Comparison:
+    """A gap with its where, why and how sure.
+
+    Attributes
+    ----------
+    stretches : tuple of StretchGap
+        Climbs, descents and flats in order; their gaps sum to the total.
+    corners : tuple of StretchGap
+        Corners that limit a ride, inside the stretches.
+    causes : tuple of CauseGap
+        Largest first; their gaps sum to the total.
+    matrix_s : (n_stretches, n_causes) array
+        Gap by stretch and cause, in s; it sums to the total.
+    doubt : Doubt or None
+        None when every input is taken as exact.
+    units : tuple of StepWorth
+        What one step of mass, air, rolling or power buys the slower build.
+    tie_power_w : float or None
+        Watts that the slower build needs on top to tie.
+    power_text : str
+        The pacing, in words.
+    """
+
+    gap: Gap
+    stretches: tuple[StretchGap, ...]
+    corners: tuple[StretchGap, ...]
+    causes: tuple[CauseGap, ...]
+    matrix_s: FloatArray
+    doubt: Doubt | None
+    units: tuple[StepWorth, ...]
+    tie_power_w: float | None
+    power_text: str
+
+
+def explain(
+    *,
+    course: Course,
+    first: RideSetup,
+    other: RideSetup,
+    n_draws: int = 2000,
+    seed: int = 1,
+    power_w: float | None = None,
+    demand: Demand | None = None,
+) -> Comparison:
+    """Ride two builds over a course and explain the gap between them.
+
+    Parameters
+    ----------
+    course : Course
+        Where.
+    first, other : RideSetup
+        With the same rider and weather objects; gaps are of `other` against `first`.
+    n_draws, seed : int
+        For how sure the gap is; 0 draws leave that out.
+    power_w : float, optional
+        Constant power in W instead of the rider's own.
+    demand : Demand, optional
+        Pacing instead of constant power.
+
+    Returns
+    -------
+    Comparison
+        See there.
+
+    Raises
+    ------
+    CannotFinish
+        If a rider stops on the way.
+    ValueError
+        If rider or weather differ.
+    """
+    if first.rider is not other.rider or first.weather is not other.weather:
+        msg = "both setups must share their rider and weather"
+        raise ValueError(msg)
+    demand = demand or constant_demand(course, first.rider, power_w=power_w)
+    gap = measure_gap(
+        simulate(course=course, setup=first, demand=demand),
+        simulate(course=course, setup=other, demand=demand),
+    )
+    stretches = stretch_gaps(gap)
+    bounds_m = np.array([0.0, *(stretch.end_m for stretch in stretches)])
+    if not stretches:
+        bounds_m = np.array([0.0, course.distance_m])
+    causes, matrix_s = cause_gaps(gap, demand, bounds_m)
+    slower = gap.other if gap.total_s > 0.0 else gap.first
+    return Comparison(
+        gap=gap,
+        stretches=stretches,
+        corners=corner_gaps(gap),
+        causes=causes,
+        matrix_s=matrix_s,
+        doubt=doubt_of(gap, demand, n_draws=n_draws, seed=seed),
+        units=step_worths(slower, demand),
+        tie_power_w=tie_power_w(gap, demand) if gap.total_s != 0.0 else None,
+        power_text=demand.text,
+    )

@@ -1,0 +1,107 @@
+"""What one step of mass, air, rolling or power is worth on this course."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.compare.gap import Gap
+from simulator.pacing import Demand
+from simulator.ride import Draws, Ride, simulate_many
+from simulator.setup import RideSetup
+
+STEPS = (
+    ("mass", "build.mass_kg", -1.0, "1 kg less"),
+    ("air", "build.cda_m2", -0.010, "0.010 m² less CdA"),
+    ("rolling", "build.crr", -0.0005, "0.0005 less Crr"),
+    ("power", "rider.power_w", 10.0, "10 W more"),
+)
+"""Cause, input, change, and the change in words."""
+
+SLOPE_SHARE = 1.0e-3
+"""Local slopes come from a central difference of this share of a step."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepWorth:
+    """What one step buys the slower build here.
+
+    ``change_s`` is the change of its time by a full re-ride (negative: faster);
+    ``slope_change_s`` the same by the local derivative, so that the bend shows.
+    """
+
+    label: str
+    step: str
+    change_s: float
+    slope_change_s: float
+
+
+def step_worths(ride: Ride, demand: Demand) -> tuple[StepWorth, ...]:
+    """Re-ride a setup with each of `STEPS` in turn."""
+    nominals = {
+        "build.mass_kg": ride.setup.build.mass_kg.value,
+        "build.cda_m2": ride.setup.build.cda_m2.value,
+        "build.crr": ride.setup.build.crr.value,
+        "rider.power_w": ride.setup.rider.power_w.value,
+    }
+    usable = [step for step in STEPS if nominals[step[1]] + step[2] > 0.0 < nominals[step[1]]]
+    n_rides = 3 * len(usable)
+    draws = {name: np.full(n_rides, nominal) for name, nominal in nominals.items()}
+    for i, (_, name, change, _) in enumerate(usable):
+        draws[name][3 * i] += change
+        draws[name][3 * i + 1] += change * SLOPE_SHARE
+        draws[name][3 * i + 2] -= change * SLOPE_SHARE
+    times_s = _times_s(ride, demand, ride.setup, draws)
+    return tuple(
+        StepWorth(
+            label=cause,
+            step=words,
+            change_s=float(times_s[3 * i] - ride.time_s),
+            slope_change_s=float((times_s[3 * i + 1] - times_s[3 * i + 2]) / (2.0 * SLOPE_SHARE)),
+        )
+        for i, (cause, _, _, words) in enumerate(usable)
+        if np.isfinite(times_s[3 * i : 3 * i + 3]).all()
+    )
+
+
+def tie_power_w(gap: Gap, demand: Demand) -> float | None:
+    """How much more power, at the same pacing, the slower build needs to tie.
+
+    Returns
+    -------
+    float or None
+        Watts on top of the rider's power; None where no power up to three times it would do.
+
+    Notes
+    -----
+    Time falls with power, so the crossing is bracketed by a fan of rides that narrows each round.
+    """
+    slower, faster = (gap.other, gap.first) if gap.total_s > 0.0 else (gap.first, gap.other)
+    nominal_w = slower.setup.rider.power_w.value
+    if nominal_w <= 0.0:
+        return None
+    low_w, high_w = nominal_w, 3.0 * nominal_w
+    for _ in range(6):
+        fan_w = np.linspace(low_w, high_w, 32)
+        times_s = _times_s(slower, demand, slower.setup, {"rider.power_w": fan_w})
+        ahead = np.flatnonzero(times_s <= faster.time_s)
+        if len(ahead) == 0:
+            return None
+        i = max(int(ahead[0]), 1)
+        low_w, high_w = float(fan_w[i - 1]), float(fan_w[i])
+        if high_w - low_w < 1e-4:
+            break
+    return 0.5 * (low_w + high_w) - nominal_w
+
+
+def _times_s(
+    ride: Ride, demand: Demand, setup: RideSetup, draws: Draws
+) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    return simulate_many(
+        course=ride.course,
+        setups=[setup],
+        demand=demand,
+        draws=[draws],
+        start_speed_mps=float(ride.node_speeds_mps[0]),
+    )[0, :, 0]

@@ -1,0 +1,300 @@
+"""The careful step: one step of the course taken apart into as many pieces as it needs.
+
+Near standstill it steps in time instead of distance; where the plain step is stiff it takes
+shorter ones; where a free ride meets the speed ceiling it finds the place, and follows the
+ceiling from there, pedalling less or braking.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simulator.physics.constants import SLOW_SPEED_MPS, STALL_SPEED_MPS
+from simulator.physics.forces import Forces, forces_at, reserve_rate
+from simulator.physics.jit import kernel
+from simulator.physics.params import FINISHED, STOPPED
+from simulator.physics.step import STIFF_LIMIT, add_work, forces_at_u, plain_step, weighted
+
+MAX_PIECES = 20000
+"""Most pieces one step may be taken apart into; a rider who needs more has stopped."""
+
+
+@kernel
+def slow_piece(v0, reserve0, room_m, step, rules, work, i):
+    """A piece of the ride near standstill, stepped in time, of at most `room_m` metres.
+
+    Returns
+    -------
+    tuple
+        Metres covered, speed (m/s), time (s), W' (J), outcome code.
+    """
+    mass_kg = 2.0 / rules.two_over_mass_per_kg
+    f1 = forces_at(v0, 1.0 / v0 if v0 > 0.0 else math.inf, reserve0, step, rules)
+    if v0 <= STALL_SPEED_MPS and f1.net_n <= 0.0:
+        return 0.0, v0, 0.0, reserve0, STOPPED
+    # Speed at which the limit on force gives way to power: the one short scale near standstill.
+    drive_n = f1.pedal_n - f1.loss_n
+    bend_mps = step.power_w * rules.power_factor / rules.start_pedal_n
+    dt = 0.05
+    if drive_n > 0.0:
+        dt = min(dt, 0.1 * mass_kg * (v0 + bend_mps) / drive_n)
+    for _ in range(60):
+        half = 0.5 * dt
+        v2 = max(v0 + half * f1.net_n / mass_kg, 0.0)
+        f2 = forces_at(
+            v2, 1.0 / v2 if v2 > 0.0 else math.inf, reserve0 + half * f1.reserve_rate_w, step, rules
+        )
+        v3 = max(v0 + half * f2.net_n / mass_kg, 0.0)
+        f3 = forces_at(
+            v3, 1.0 / v3 if v3 > 0.0 else math.inf, reserve0 + half * f2.reserve_rate_w, step, rules
+        )
+        v4 = max(v0 + dt * f3.net_n / mass_kg, 0.0)
+        f4 = forces_at(
+            v4, 1.0 / v4 if v4 > 0.0 else math.inf, reserve0 + dt * f3.reserve_rate_w, step, rules
+        )
+        gone_m = weighted(v0, v2, v3, v4, dt / 6.0)
+        v1 = v0 + weighted(f1.net_n, f2.net_n, f3.net_n, f4.net_n, dt / 6.0) / mass_kg
+        over_m = gone_m - room_m
+        if over_m <= 1.0e-12 * room_m:
+            break
+        # Land on the border: Newton on the time step, whose slope is the speed at its end.
+        dt -= over_m / max(v1, v0, 1.0e-3)
+    if abs(over_m) < 1.0e-9:
+        gone_m = room_m
+    # Work is force over distance: the same stages, each over its own speed.
+    sixth = dt / 6.0
+    work[i, 0] += f1.gravity_n * gone_m
+    work[i, 1] += weighted(f1.air_n * v0, f2.air_n * v2, f3.air_n * v3, f4.air_n * v4, sixth)
+    work[i, 2] += f1.rolling_n * gone_m
+    work[i, 3] += weighted(
+        f1.bearing_n * v0, f2.bearing_n * v2, f3.bearing_n * v3, f4.bearing_n * v4, sixth
+    )
+    work[i, 4] += weighted(f1.loss_n * v0, f2.loss_n * v2, f3.loss_n * v3, f4.loss_n * v4, sixth)
+    pedal_j = weighted(f1.pedal_n * v0, f2.pedal_n * v2, f3.pedal_n * v3, f4.pedal_n * v4, sixth)
+    work[i, 6] += pedal_j
+    reserve1 = reserve0 + weighted(
+        f1.reserve_rate_w, f2.reserve_rate_w, f3.reserve_rate_w, f4.reserve_rate_w, sixth
+    )
+    return gone_m, max(v1, 0.0), dt, reserve1, FINISHED
+
+
+@kernel
+def held_forces(u_m2ps2, slope_mps2, reserve_j, step, rules):
+    """Forces while a ceiling whose u changes by `slope_mps2` a metre is followed.
+
+    The rider pedals with less than wanted, or brakes: never both.
+
+    Returns
+    -------
+    tuple
+        Forces (with what the pedals really give), braking force (N), 1/v.
+    """
+    free, v_mps, inverse_v = forces_at_u(u_m2ps2, reserve_j, step, rules)
+    surplus_n = free.net_n - slope_mps2 / rules.two_over_mass_per_kg
+    drive_n = free.pedal_n - free.loss_n
+    less_n = min(surplus_n, drive_n)
+    brake_n = surplus_n - less_n
+    pedal_n = free.pedal_n - less_n / rules.efficiency
+    loss_n = pedal_n * (1.0 - rules.efficiency)
+    rate_w = reserve_rate(pedal_n * v_mps, reserve_j, rules)
+    held = Forces(
+        free.gravity_n, free.rolling_n, free.air_n, free.bearing_n, pedal_n, loss_n,
+        slope_mps2 / rules.two_over_mass_per_kg, rate_w,
+    )  # fmt: skip
+    return held, brake_n, inverse_v
+
+
+@kernel
+def held_piece(u0, reserve0, h_m, slope_mps2, step, rules, work, i):
+    """Follow a ceiling for `h_m` metres (Simpson's rule; u is linear in distance).
+
+    Returns
+    -------
+    tuple
+        u at the end (m²/s²), time (s), W' (J).
+    """
+    u1 = u0 + slope_mps2 * h_m
+    a, brake_a, inverse_a = held_forces(u0, slope_mps2, reserve0, step, rules)
+    dt_s = 2.0 * h_m / (np.sqrt(u0) + np.sqrt(u1))
+    guess_j = reserve0 + 0.5 * h_m * a.reserve_rate_w * inverse_a
+    b, brake_b, inverse_b = held_forces(0.5 * (u0 + u1), slope_mps2, guess_j, step, rules)
+    guess_j = reserve0 + h_m * b.reserve_rate_w * inverse_b
+    c, brake_c, inverse_c = held_forces(u1, slope_mps2, guess_j, step, rules)
+    sixth = h_m / 6.0
+    add_work(work, i, a, b, b, c, sixth)
+    work[i, 5] += weighted(brake_a, brake_b, brake_b, brake_c, sixth)
+    reserve1 = reserve0 + weighted(
+        a.reserve_rate_w * inverse_a, b.reserve_rate_w * inverse_b,
+        b.reserve_rate_w * inverse_b, c.reserve_rate_w * inverse_c, sixth,
+    )  # fmt: skip
+    return u1, dt_s, reserve1
+
+
+@kernel
+def first_touch(u0, reserve0, h_m, u1, slope0, slope1, ceiling0, ceiling_slope):
+    """Share of a step after which a free ride meets the ceiling: root of a cubic Hermite curve.
+
+    `slope0` and `slope1` are du/ds of the free ride at both ends (1/m * m²/s²), the ceiling is
+    ``ceiling0 + ceiling_slope * x``. The free ride ends above it. Bisection guards Newton.
+    """
+    low = 0.0
+    high = 1.0
+    start_gap = u0 - ceiling0
+    if start_gap >= 0.0:
+        if slope0 >= ceiling_slope:
+            return 0.0
+        # Leaves the ceiling, then meets it again: look behind the start.
+        low = 1.0e-6
+    x = 0.5
+    for _ in range(60):
+        x2 = x * x
+        x3 = x2 * x
+        value = (
+            u0 * (2.0 * x3 - 3.0 * x2 + 1.0) + h_m * slope0 * (x3 - 2.0 * x2 + x)
+            + u1 * (3.0 * x2 - 2.0 * x3) + h_m * slope1 * (x3 - x2)
+            - ceiling0 - ceiling_slope * h_m * x
+        )  # fmt: skip
+        rate = (
+            (u0 - u1) * 6.0 * (x2 - x) + h_m * slope0 * (3.0 * x2 - 4.0 * x + 1.0)
+            + h_m * slope1 * (3.0 * x2 - 2.0 * x) - ceiling_slope * h_m
+        )  # fmt: skip
+        if value > 0.0:
+            high = x
+        else:
+            low = x
+        if high - low < 1.0e-15:
+            break
+        nearer = x - value / rate if rate != 0.0 else low
+        if not (low < nearer < high):
+            nearer = 0.5 * (low + high)
+        if abs(nearer - x) < 1.0e-14:
+            x = nearer
+            break
+        x = nearer
+    return x
+
+
+@kernel
+def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
+    """One step of the course taken apart into as many pieces as it needs.
+
+    Parameters
+    ----------
+    u0, reserve0 : float
+        u = v² and W' at its start.
+    ceiling0, ceiling1 : float
+        Ceiling of u at its ends.
+    step, rules : Step, Rules
+        Place and ride.
+    work : (n, N_SUMS) array
+        Work by cause is added to its row `i`.
+    i : int
+        Row.
+
+    Returns
+    -------
+    tuple
+        u1, time (s), W' (J), metres braked or held, outcome code, metres covered.
+    """
+    k = rules.two_over_mass_per_kg
+    ceiling_slope = (ceiling1 - ceiling0) / step.length_m
+    slow_u = SLOW_SPEED_MPS * SLOW_SPEED_MPS
+    x = 0.0
+    u = min(u0, ceiling0)
+    reserve = reserve0
+    time_s = 0.0
+    held_m = 0.0
+    for _ in range(MAX_PIECES):
+        room_m = step.length_m - x
+        if room_m <= 1.0e-12 * step.length_m:
+            return u, time_s, reserve, held_m, FINISHED, step.length_m
+        ceiling = ceiling0 + ceiling_slope * x
+        at_ceiling = u >= ceiling * (1.0 - 1.0e-14)
+
+        if u < slow_u and not at_ceiling:
+            gone_m, v, dt_s, reserve, outcome = slow_piece(
+                np.sqrt(u), reserve, room_m, step, rules, work, i
+            )
+            if outcome == STOPPED:
+                return u, time_s, reserve, held_m, STOPPED, x
+            x += gone_m
+            time_s += dt_s
+            u = v * v
+            over = ceiling0 + ceiling_slope * x
+            if u > over:
+                # Pieces here are centimetres: what is above the ceiling is braked off at once.
+                work[i, 5] += (u - over) / k
+                u = over
+            continue
+
+        f, v, inverse_v = forces_at_u(u, reserve, step, rules)
+        if at_ceiling and k * f.net_n >= ceiling_slope:
+            # The free ride would rise above the ceiling: follow it, as long as that is so.
+            h_m = room_m
+            end = u + ceiling_slope * h_m
+            f_end, v_end, inverse_end = forces_at_u(end, reserve, step, rules)
+            if k * f_end.net_n < ceiling_slope:
+                low = 0.0
+                high = h_m
+                for _ in range(60):
+                    middle = 0.5 * (low + high)
+                    f_mid, v_mid, inverse_mid = forces_at_u(
+                        u + ceiling_slope * middle, reserve, step, rules
+                    )
+                    if k * f_mid.net_n >= ceiling_slope:
+                        low = middle
+                    else:
+                        high = middle
+                h_m = 0.5 * (low + high)
+            u, dt_s, reserve = held_piece(u, reserve, h_m, ceiling_slope, step, rules, work, i)
+            x = step.length_m if h_m == room_m else x + h_m
+            time_s += dt_s
+            held_m += h_m
+            if x < step.length_m:
+                # Step off the ceiling by a hair so that the next piece is a free one.
+                u = u * (1.0 - 1.0e-13)
+            continue
+
+        stiffness = k * (0.5 * (f.pedal_n - f.loss_n) + abs(f.air_n)) / u
+        h_m = min(room_m, 0.25 * u / max(abs(k * f.net_n), 1.0e-9))
+        pieces = math.ceil(stiffness * h_m / (0.6 * STIFF_LIMIT))
+        if pieces > 1:
+            h_m = h_m / pieces
+        u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(u, reserve, h_m, step, rules)
+        if not u1 > 0.25 * u:
+            # Falling towards standstill: hand a short way to the stepping in time.
+            u = u * (1.0 - 1.0e-13)
+            gone_m, v, dt_s, reserve, outcome = slow_piece(
+                np.sqrt(u), reserve, room_m, step, rules, work, i
+            )
+            if outcome == STOPPED:
+                return u, time_s, reserve, held_m, STOPPED, x
+            x += gone_m
+            time_s += dt_s
+            u = v * v
+            continue
+        limit = ceiling0 + ceiling_slope * (x + h_m)
+        if u1 > limit:
+            f_end, v_end, inverse_end = forces_at_u(u1, reserve1, step, rules)
+            share = first_touch(
+                u, reserve, h_m, u1, k * f.net_n, k * f_end.net_n, ceiling, ceiling_slope
+            )
+            h_m = share * h_m
+            u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(u, reserve, h_m, step, rules)
+            add_work(work, i, f1, f2, f3, f4, h_m / 6.0)
+            x += h_m
+            limit = ceiling0 + ceiling_slope * x
+            # Rounding of the root is booked where it belongs, so that energy still closes.
+            work[i, 5] += (u1 - limit) / k
+            u = limit
+            reserve = reserve1
+            time_s += dt_s
+            continue
+        add_work(work, i, f1, f2, f3, f4, h_m / 6.0)
+        x = step.length_m if h_m == room_m else x + h_m
+        u = u1
+        reserve = reserve1
+        time_s += dt_s
+    return u, time_s, reserve, held_m, STOPPED, x
