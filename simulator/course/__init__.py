@@ -4,7 +4,23 @@ May import ``errors``, ``units`` and ``files``. Start reading at ``course.py`` (
 ``build.py`` (the order of the steps).
 """
 
-from simulator.course.course import Corner, Course, Feature, Finding
+from simulator.course.build import build_course
+from simulator.course.course import Corner, Course, Feature, Finding, Gate
+from simulator.course.quality import CourseQuality, quality_of
+from simulator.course.settings import CourseFile
 from simulator.course.synthetic import course_from_arrays
+from simulator.course.track import read_track
 
-__all__ = ["Corner", "Course", "Feature", "Finding", "course_from_arrays"]
+__all__ = [
+    "Corner",
+    "Course",
+    "CourseFile",
+    "CourseQuality",
+    "Feature",
+    "Finding",
+    "Gate",
+    "build_course",
+    "course_from_arrays",
+    "quality_of",
+    "read_track",
+]

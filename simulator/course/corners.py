@@ -17,6 +17,7 @@ formula against an arc fitted between the kerbs.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -84,14 +85,10 @@ def _runs(curvature: FloatArray) -> list[tuple[int, int]]:
     sign = np.where(np.abs(curvature) > 1.0 / _EDGE_RADIUS_M, np.sign(curvature), 0.0)
     edges = np.flatnonzero(np.diff(sign)) + 1
     bounds = np.concatenate(([0], edges, [len(sign)]))
-    return [
-        (int(a), int(b)) for a, b in zip(bounds[:-1], bounds[1:], strict=True) if sign[a] != 0.0
-    ]
+    return [(int(a), int(b)) for a, b in pairwise(bounds) if sign[a] != 0.0]
 
 
-def _split(
-    size: FloatArray, places: FloatArray, start: int, stop: int
-) -> list[tuple[int, int]]:
+def _split(size: FloatArray, places: FloatArray, start: int, stop: int) -> list[tuple[int, int]]:
     """Cut a run at its deepest dip if the dip is deep against the peaks on both sides."""
     values = size[start:stop]
     if len(values) < 5:
@@ -230,9 +227,7 @@ def radii_of_segments_m(
     return radii
 
 
-def is_near(
-    places_m: FloatArray, starts_m: FloatArray, ends_m: FloatArray
-) -> NDArray[np.bool_]:
+def is_near(places_m: FloatArray, starts_m: FloatArray, ends_m: FloatArray) -> NDArray[np.bool_]:
     """Whether each place lies in any of the stretches."""
     opened = np.searchsorted(np.sort(starts_m), places_m, side="right")
     closed = np.searchsorted(np.sort(ends_m), places_m, side="right")

@@ -75,6 +75,14 @@ class Finding:
     distance_m: float | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gate:
+    """A line across the road where times are taken."""
+
+    name: str
+    distance_m: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Course:
     """Where one rides: geometry, heights and exposure by segment.
@@ -105,6 +113,15 @@ class Course:
         Distance at which each lap starts; the last entry is the finish.
     start : str
         ``"standing"`` or ``"rolling"``.
+    height_source : str
+        ``"track"``, ``"tiles"``, ``"track and tiles"`` or ``"made"``.
+    gates : tuple of Gate
+        Lines across the road where times are taken, in order.
+    height_noise_m, height_reach_m : float
+        Noise of the raw heights as used for smoothing: size and the distance over which one error
+        lasts. 0 for made courses.
+    position_noise_m : float
+        Noise of the raw points across the road.
     """
 
     name: str
@@ -130,6 +147,10 @@ class Course:
     findings: tuple[Finding, ...]
     height_source: str
     source: str
+    gates: tuple[Gate, ...] = ()
+    height_noise_m: float = 0.0
+    height_reach_m: float = 0.0
+    position_noise_m: float = 0.0
 
     def __post_init__(self) -> None:
         n_segments = len(self.lengths_m)

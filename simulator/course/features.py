@@ -1,9 +1,9 @@
 """Climbs, descents and flats: stretches that follow each other and cover the course.
 
 The best cutting in the sense of one number: each metre of road scores the height by which it
-rises (falls) more than a 2 % road would, if it is called climb (descent), and nothing if flat; every
-change of name costs a few metres of height. The highest score over all cuttings is found exactly
-(dynamic programming over the three names).
+rises (falls) more than a 2 % road would, if it is called climb (descent), and nothing if flat;
+every change of name costs a few metres of height. The highest score over all cuttings is found
+exactly (dynamic programming over the three names).
 """
 
 from __future__ import annotations

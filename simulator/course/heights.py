@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simulator.course.course import Finding, FloatArray
 from simulator.course.noise import LEVELS, HeightNoise, at_least, estimate_noise
@@ -105,9 +106,7 @@ def choose_heights(
                 source="track",
                 findings=tuple(findings),
             )
-        return _best_of_both(
-            file, places_m, lats_deg, lons_deg, own, known, tiles_folder, findings
-        )
+        return _best_of_both(file, places_m, lats_deg, lons_deg, own, known, tiles_folder, findings)
     if tiles_folder is None:
         names = sorted({tile_name(a, b) for a, b in zip(lats_deg, lons_deg, strict=True)})
         shown = ", ".join(names[:3]) + (" and more" if len(names) > 3 else "")
@@ -131,12 +130,14 @@ def choose_heights(
     return _from_tiles(places_m, tiles, str(tiles_folder), findings)
 
 
-def _own_heights(places_m: FloatArray, heights_m: FloatArray, known: np.ndarray) -> FloatArray:
+def _own_heights(
+    places_m: FloatArray, heights_m: FloatArray, known: NDArray[np.bool_]
+) -> FloatArray:
     """The track's heights with holes filled by straight grades."""
-    return np.interp(places_m, places_m[known], heights_m[known])
+    return np.asarray(np.interp(places_m, places_m[known], heights_m[known]))
 
 
-def _hole_findings(places_m: FloatArray, known: np.ndarray) -> list[Finding]:
+def _hole_findings(places_m: FloatArray, known: NDArray[np.bool_]) -> list[Finding]:
     missing = int((~known).sum())
     if not missing:
         return []
@@ -195,7 +196,7 @@ def _best_of_both(
     lats_deg: FloatArray,
     lons_deg: FloatArray,
     own: FloatArray,
-    known: np.ndarray,
+    known: NDArray[np.bool_],
     tiles_folder: Path,
     findings: list[Finding],
 ) -> RawHeights:

@@ -207,9 +207,7 @@ def _nearest_to_start(track: Track, places: FloatArray) -> tuple[float, float]:
     i_first = max(1, int(np.searchsorted(places, total - window)) - 1)
     easts, norths = leg_components_m(track.lats_deg, track.lons_deg)
     # Seen from the last point backwards, so that the plane is true where it matters.
-    to_start_e, to_start_n = leg_components_m(
-        track.lats_deg[[-1, 0]], track.lons_deg[[-1, 0]]
-    )
+    to_start_e, to_start_n = leg_components_m(track.lats_deg[[-1, 0]], track.lons_deg[[-1, 0]])
     e = cumulative(easts[i_first:])
     n = cumulative(norths[i_first:])
     target_e, target_n = e[-1] + to_start_e[0], n[-1] + to_start_n[0]

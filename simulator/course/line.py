@@ -69,9 +69,7 @@ class Line:
         return np.interp(places_m, self.places_m, self.raw_m)
 
 
-def smooth_line(
-    lats_deg: FloatArray, lons_deg: FloatArray, *, sd_m: float | None = None
-) -> Line:
+def smooth_line(lats_deg: FloatArray, lons_deg: FloatArray, *, sd_m: float | None = None) -> Line:
     """Smooth a polyline of points on the ellipsoid.
 
     Parameters
@@ -191,7 +189,10 @@ def _sampled(
 
 
 def positions_at(
-    line: Line, raw_points_m: FloatArray, lats_deg: FloatArray, lons_deg: FloatArray,
+    line: Line,
+    raw_points_m: FloatArray,
+    lats_deg: FloatArray,
+    lons_deg: FloatArray,
     places_m: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Latitudes and longitudes of places on the smooth line.

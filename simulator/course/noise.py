@@ -112,9 +112,7 @@ def at_least(noise: HeightNoise, level: HeightNoise) -> HeightNoise:
     )
 
 
-def _fit(
-    lags_m: FloatArray, spread_m2: FloatArray, reaches_m: tuple[float, ...]
-) -> HeightNoise:
+def _fit(lags_m: FloatArray, spread_m2: FloatArray, reaches_m: tuple[float, ...]) -> HeightNoise:
     best: tuple[float, HeightNoise] | None = None
     for reach_m in reaches_m:
         noise_column = _noise_spread(lags_m, reach_m)

@@ -94,7 +94,7 @@ def _mend_clock(track: Track) -> Track:
     place = float(_distances_m(track)[bad[0]])
     worst_s = float(np.max(latest[:-1] - times[1:]))
     text = (
-        f"the clock runs backwards at {_plural(len(bad), 'point')} (by up to {worst_s:.0f} s); "
+        f"the clock runs backwards at {_plural(len(bad), 'point')} (by up to {worst_s:.3g} s); "
         "the places are kept in file order, these times are not used"
     )
     return replace(

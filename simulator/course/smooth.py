@@ -37,7 +37,7 @@ class UniformSpline:
     @property
     def knots_m(self) -> FloatArray:
         """Places of the knots."""
-        return self.start_m + self.step_m * np.arange(len(self.coefs) - 2)
+        return self.start_m + self.step_m * np.arange(len(self.coefs) - 2, dtype=np.float64)
 
     def at(self, places_m: FloatArray) -> FloatArray:
         """Values at any places within the knots."""

@@ -46,7 +46,8 @@ class TileHeights:
 def tile_name(lat_deg: float, lon_deg: float) -> str:
     """File name of the tile that holds a place, after its south-west corner."""
     south, west = int(np.floor(lat_deg)), int(np.floor(lon_deg))
-    return f"{'N' if south >= 0 else 'S'}{abs(south):02d}{'E' if west >= 0 else 'W'}{abs(west):03d}.hgt"
+    north_south, east_west = "N" if south >= 0 else "S", "E" if west >= 0 else "W"
+    return f"{north_south}{abs(south):02d}{east_west}{abs(west):03d}.hgt"
 
 
 def heights_from_tiles(

@@ -144,9 +144,7 @@ def _text_of(path: Path) -> str:
             file=str(path), found=f"cannot be read ({error.strerror or 'system error'})"
         ) from None
     if not data.strip():
-        raise InputError(
-            file=str(path), found="the file is empty", expected="a GPX track or route"
-        )
+        raise InputError(file=str(path), found="the file is empty", expected="a GPX track or route")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding = "utf-16"
     else:
@@ -226,9 +224,8 @@ def _pieces(gpx: Any, path: Path) -> tuple[str, str, list[list[Any]], tuple[Find
     if not rest:
         return kind, name, joined, ()
     name, longest = max(tracks, key=lambda item: sum(len(piece) for piece in item[1]))
-    text = (
-        f"the file holds {len(tracks)} {kind}s that do not join; the longest is used"
-        + (f" ({name})" if name else "")
+    text = f"the file holds {len(tracks)} {kind}s that do not join; the longest is used" + (
+        f" ({name})" if name else ""
     )
     return kind, name or "", list(longest), (Finding(level="doubt", text=text),)
 

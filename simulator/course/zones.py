@@ -84,7 +84,9 @@ def read_zones(path: Path) -> tuple[Zone, ...]:
     except ValueError as error:
         line = getattr(error, "lineno", None)
         raise InputError(
-            file=str(path), place=f"line {line}" if line else "", found="not JSON",
+            file=str(path),
+            place=f"line {line}" if line else "",
+            found="not JSON",
             expected="GeoJSON",
         ) from None
     except RecursionError:
@@ -113,13 +115,17 @@ def _zone(feature: Any, place: str, file: str) -> Zone:
             area = shapely.make_valid(area)
     except (shapely.errors.ShapelyError, ValueError):
         raise InputError(
-            file=file, place=place, found="a polygon that cannot be read",
+            file=file,
+            place=place,
+            found="a polygon that cannot be read",
             expected="rings of [longitude, latitude] that end where they start",
         ) from None
     bounds = np.array(shapely.bounds(area))
     if not np.all(np.isfinite(bounds)) or np.abs(bounds[[1, 3]]).max() > 90.0:
         raise InputError(
-            file=file, place=place, found="a polygon that is empty or off the globe",
+            file=file,
+            place=place,
+            found="a polygon that is empty or off the globe",
             expected="longitude first, then latitude",
         )
     properties = feature.get("properties") or {}
@@ -165,9 +171,7 @@ def _word(value: Any, words: dict[str, Any], key: str, place: str, file: str) ->
     )
 
 
-def _number(
-    value: Any, key: str, low: float, high: float, place: str, file: str
-) -> float | None:
+def _number(value: Any, key: str, low: float, high: float, place: str, file: str) -> float | None:
     if value is None:
         return None
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
