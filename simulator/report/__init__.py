@@ -1,4 +1,59 @@
 """The report room: shows results as terminal tables, pictures, pages, CSV and JSON.
 
-Computes nothing. Start reading at ``views.py``.
+Computes nothing. May import ``compare`` and below. Start reading at ``views.py`` (what is shown),
+then ``gap_view.py`` (where it comes from) and ``words.py`` (the sentences). The pictures load
+matplotlib and the page jinja2, so names are looked up in their files when first used.
 """
+
+from __future__ import annotations
+
+import importlib
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from simulator.report.causes_figure import draw_causes
+    from simulator.report.export import comparison_json, segments_csv
+    from simulator.report.figures import draw_gap
+    from simulator.report.gap_view import make_gap_view
+    from simulator.report.page import gap_page
+    from simulator.report.plan_figure import draw_plan
+    from simulator.report.style import picture_bytes
+    from simulator.report.terminal import gap_text, plain, sentence_text
+    from simulator.report.views import GapView
+
+_FILES = {
+    "GapView": "views",
+    "comparison_json": "export",
+    "draw_causes": "causes_figure",
+    "draw_gap": "figures",
+    "draw_plan": "plan_figure",
+    "gap_page": "page",
+    "gap_text": "terminal",
+    "make_gap_view": "gap_view",
+    "picture_bytes": "style",
+    "plain": "terminal",
+    "segments_csv": "export",
+    "sentence_text": "terminal",
+}
+
+__all__ = [
+    "GapView",
+    "comparison_json",
+    "draw_causes",
+    "draw_gap",
+    "draw_plan",
+    "gap_page",
+    "gap_text",
+    "make_gap_view",
+    "picture_bytes",
+    "plain",
+    "segments_csv",
+    "sentence_text",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _FILES:
+        msg = f"module {__name__!r} has no attribute {name!r}"
+        raise AttributeError(msg)
+    return getattr(importlib.import_module(f"{__name__}.{_FILES[name]}"), name)

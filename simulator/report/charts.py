@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.report import palette, words
-from simulator.report.labels import band_labels, gap_labels, scale_bar_m
+from simulator.report.labels import Label, band_labels, gap_labels, scale_bar_m
 from simulator.report.views import DoubtView, GapView, PlanView
 from simulator.units import kmh_from_mps
 
@@ -21,6 +21,7 @@ WIDTH = 1000.0
 HEIGHT = 100.0
 _PLAN_SIZE = 400.0
 _N_SHADES = 9
+_LABEL_SIZES = (4, 6, 8, 10, 16)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +42,16 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class BandLabel:
+    """A word over a stretch, in percent; the page hides it where its `size` class does not fit."""
+
+    text: str
+    left_pct: float
+    width_pct: float
+    size: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Panel:
     """One chart of the stack."""
 
@@ -49,7 +60,7 @@ class Panel:
     unit: str
     ticks: tuple[Tick, ...]
     curves: tuple[Curve, ...]
-    labels: tuple[Tick, ...] = ()
+    labels: tuple[BandLabel, ...] = ()
     marks_pct: tuple[float, ...] = ()
     interval_pct: tuple[float, float] | None = None
 
@@ -140,7 +151,6 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
     interval = None
     if view.doubt is not None:
         interval = (_down(view.doubt.high_s, gap_range), _down(view.doubt.low_s, gap_range))
-    total_km = view.course.distance_m / 1000.0
     return (
         Panel(
             key="height",
@@ -151,7 +161,7 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
                 Curve(path=_area(at, heights, height_range, height_range[0]), css="ground"),
                 Curve(path=_line(at, heights, height_range), css="ground-edge"),
             ),
-            labels=_labels(band_labels(view, share=0.05), total_km),
+            labels=_labels(band_labels(view), view),
         ),
         Panel(
             key="speed",
@@ -174,7 +184,7 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
                 Curve(path=_line(at, np.zeros_like(gaps), gap_range), css="first"),
                 Curve(path=_line(at, gaps, gap_range), css="gap-line"),
             ),
-            labels=_labels(gap_labels(view), total_km),
+            labels=_labels(gap_labels(view), view),
             interval_pct=interval,
         ),
     )
@@ -282,8 +292,17 @@ def _y_ticks(limits: tuple[float, float], n_wanted: int) -> tuple[Tick, ...]:
     )
 
 
-def _labels(labels: Sequence[tuple[str, float]], total_km: float) -> tuple[Tick, ...]:
-    return tuple(Tick(at_pct=100.0 * km / total_km, text=text) for text, km in labels)
+def _labels(labels: Sequence[Label], view: GapView) -> tuple[BandLabel, ...]:
+    total_m = view.course.distance_m
+    return tuple(
+        BandLabel(
+            text=label.text,
+            left_pct=round(100.0 * label.start_m / total_m, 2),
+            width_pct=round(100.0 * (label.end_m - label.start_m) / total_m, 2),
+            size=next((i for i, most in enumerate(_LABEL_SIZES) if len(label.text) <= most), 5),
+        )
+        for label in labels
+    )
 
 
 def _points(x: np.ndarray, y: np.ndarray) -> str:

@@ -9,7 +9,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simulator.report import palette, style, words
-from simulator.report.labels import band_labels, facts, gap_labels
+from simulator.report.labels import Label, band_labels, course_facts, gap_labels, times
 from simulator.report.views import GapView
 from simulator.units import kmh_from_mps
 
@@ -25,7 +25,15 @@ def draw_gap(view: GapView) -> Figure:
             0.065, 0.975, title, fontsize=style.TITLE_PT, va="top", weight="bold", linespacing=1.3
         )
         top = 0.915 - 0.03 * title.count("\n")
-        figure.text(0.065, top, facts(view), fontsize=style.TEXT_PT, va="top", color=palette.QUIET)
+        figure.text(
+            0.065,
+            top,
+            f"{course_facts(view)}\n{times(view)}",
+            fontsize=style.TEXT_PT,
+            va="top",
+            color=palette.QUIET,
+            linespacing=1.5,
+        )
         grid = figure.add_gridspec(
             3,
             1,
@@ -33,7 +41,7 @@ def draw_gap(view: GapView) -> Figure:
             hspace=0.12,
             left=0.065,
             right=0.875,
-            top=top - 0.055,
+            top=top - 0.075,
             bottom=0.105,
         )
         profile = figure.add_subplot(grid[0])
@@ -74,11 +82,11 @@ def _draw_profile(axes: Axes, view: GapView) -> None:
     axes.plot(km, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
     axes.set_ylim(floor, float(heights.min()) + 1.32 * rise)
     axes.set_ylabel("Height, m")
-    for text, middle_km in band_labels(view, share=0.055):
+    for label in _fitting(band_labels(view), view):
         axes.text(
-            middle_km,
+            label.middle_m / 1000.0,
             0.97,
-            text,
+            label.text,
             transform=axes.get_xaxis_transform(),
             ha="center",
             va="top",
@@ -86,6 +94,12 @@ def _draw_profile(axes: Axes, view: GapView) -> None:
             color=palette.QUIET,
             zorder=5,
         )
+
+
+def _fitting(labels: list[Label], view: GapView) -> list[Label]:
+    """Labels that their stretch is wide enough for."""
+    per_letter_m = 0.0095 * view.course.distance_m
+    return [x for x in labels if x.end_m - x.start_m >= per_letter_m * len(x.text)]
 
 
 def _draw_speed(axes: Axes, view: GapView) -> None:
@@ -171,11 +185,11 @@ def _draw_cumulative(axes: Axes, view: GapView) -> None:
         decimals = words.decimals_for(end_s, view.doubt.half_s)
         text += f"\n± {words.seconds(view.doubt.half_s, decimals)}"
     _end_texts(axes, view, text, end_s, room)
-    for label, middle_km in gap_labels(view):
+    for label in _fitting(gap_labels(view), view):
         axes.text(
-            middle_km,
+            label.middle_m / 1000.0,
             0.97,
-            label,
+            label.text,
             transform=axes.get_xaxis_transform(),
             ha="center",
             va="top",

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.compare import Doubt
+from simulator.compare import Comparison, Doubt
 from simulator.report import words
-from simulator.report.inputs_view import input_rows
+from simulator.report.inputs_view import input_rows, input_words
 from simulator.report.places_view import (
     corner_rows,
     lap_rows,
@@ -34,9 +33,6 @@ from simulator.report.views import (
     UnitRow,
 )
 from simulator.ride import ENERGY_CAUSES, Ride
-
-if TYPE_CHECKING:
-    from simulator.compare import Comparison
 
 FloatArray = NDArray[np.float64]
 
@@ -94,6 +90,7 @@ def make_gap_view(comparison: Comparison) -> GapView:
     return GapView(
         sentence=sentence,
         more=more,
+        pacing=comparison.power_text,
         course=CourseView(
             name=course.name,
             distance_m=course.distance_m,
@@ -126,14 +123,19 @@ def make_gap_view(comparison: Comparison) -> GapView:
         matrix=make_matrix(comparison, places=places, members=members),
         doubt=doubt,
         units=tuple(
-            UnitRow(label=unit.label, step=unit.step, change_s=unit.change_s)
+            UnitRow(
+                label=words.cause_words(unit.label),
+                step=unit.step,
+                change_s=unit.change_s,
+                slope_change_s=unit.slope_change_s,
+            )
             for unit in comparison.units
         ),
         energy=_energy_rows(gap.first, gap.other),
         series=_series(comparison),
         plan=_plan(comparison),
         bands=tuple(
-            BandView(kind=s.kind, name=s.name, start_m=s.start_m, end_m=s.end_m)
+            BandView(kind=s.kind, name=words.capital(s.name), start_m=s.start_m, end_m=s.end_m)
             for s in comparison.stretches
         ),
         corner_marks_m=tuple(corner.apex_m for corner in course.corners),
@@ -158,6 +160,7 @@ def _doubt_view(doubt: Doubt) -> DoubtView:
     counts, edges = np.histogram(doubt.gaps_s, bins=_N_BINS)
     return DoubtView(
         n_draws=doubt.n_draws,
+        n_stopped=doubt.n_stopped,
         seed=doubt.seed,
         mean_s=doubt.mean_s,
         sd_s=doubt.sd_s,
@@ -170,7 +173,7 @@ def _doubt_view(doubt: Doubt) -> DoubtView:
         edges_s=tuple(float(edge) for edge in edges),
         counts=tuple(int(n) for n in counts),
         shares=tuple(
-            DoubtShareRow(name=share.name, share=share.share)
+            DoubtShareRow(name=input_words(share.name), share=share.share)
             for share in sorted(doubt.shares, key=lambda share: -share.share)
         ),
     )
@@ -178,6 +181,8 @@ def _doubt_view(doubt: Doubt) -> DoubtView:
 
 def _where(comparison: Comparison, total_s: float, half_s: float | None, *, is_lapped: bool) -> str:
     if abs(total_s) < words.TIE_S:
+        return ""
+    if not comparison.stretches:
         return ""
     parts_s: dict[str, float] = {}
     n_places: dict[str, int] = {}
@@ -333,6 +338,9 @@ def _notes(comparison: Comparison, corners: tuple[PlaceRow, ...]) -> tuple[NoteV
         notes.append(NoteView(level="caution", text=words.CAUTION))
     if comparison.doubt is None:
         notes.append(NoteView(level="doubt", text=words.NO_DOUBT_STATED))
+    elif comparison.doubt.n_stopped:
+        text = words.stopped_sentence(comparison.doubt.n_stopped, comparison.doubt.n_draws)
+        notes.append(NoteView(level="doubt", text=text))
     for finding in comparison.gap.first.course.findings:
         at = "" if finding.distance_m is None else f"Km {finding.distance_m / 1000.0:.1f}: "
         notes.append(NoteView(level=finding.level, text=at + finding.text))

@@ -91,6 +91,14 @@ def _side_by_side(
     return rows
 
 
+def input_words(label: str) -> str:
+    """An uncertain input as it is listed: ``Plover: crr`` -> ``Plover: rolling coefficient``."""
+    head, colon, tail = label.rpartition(": ")
+    known = _LABELS.get(tail.rpartition(".")[2])
+    name = tail.replace("_", " ") if known is None else known[0].split(",")[0]
+    return f"{head}{colon}{name[:1].lower() if colon else name[:1].upper()}{name[1:]}"
+
+
 def value_text(name: str, value: Any, decimals: int) -> str:
     """One input as text; an uncertain one with its standard uncertainty."""
     if value is None:

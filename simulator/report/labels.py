@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,33 +11,48 @@ from simulator.report import words
 from simulator.report.views import GapView
 
 
-def facts(view: GapView) -> str:
-    """Course and both times in one line."""
+def course_facts(view: GapView) -> str:
+    """Course and pacing in one line."""
     course = view.course
     parts = [words.kilometres(course.distance_m), f"{words.number(course.ascent_m)} m up"]
     if course.n_laps > 1:
         parts.append(words.plural(course.n_laps, "lap"))
-    for build in (view.first, view.other):
-        parts.append(f"{build.name} {words.stopwatch(build.time_s)}")
-    return " · ".join(parts)
+    if course.n_corners:
+        each = " a lap" if course.n_laps > 1 else ""
+        parts.append(words.plural(course.n_corners, "limiting corner") + each)
+    parts += [f"{course.start} start", view.pacing]
+    return " · ".join(part for part in parts if part)
 
 
-def band_labels(view: GapView, share: float) -> list[tuple[str, float]]:
-    """Names of laps or of climbs and descents that are long enough to carry one, and where (km)."""
-    total_m = view.course.distance_m
+def times(view: GapView) -> str:
+    """Both times in one line."""
+    return " · ".join(f"{b.name} {words.stopwatch(b.time_s)}" for b in (view.first, view.other))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Label:
+    """A word over a stretch of the distance axis."""
+
+    text: str
+    start_m: float
+    end_m: float
+
+    @property
+    def middle_m(self) -> float:
+        """Where it is centred."""
+        return (self.start_m + self.end_m) / 2.0
+
+
+def band_labels(view: GapView) -> list[Label]:
+    """Names of the laps, or of climbs and descents on a course ridden once."""
     if view.course.n_laps > 1:
-        spans = [(lap.name, lap.start_m, lap.end_m) for lap in view.laps]
-    else:
-        spans = [(b.name, b.start_m, b.end_m) for b in view.bands if b.kind != "flat"]
-    return [
-        (name, (start_m + end_m) / 2000.0)
-        for name, start_m, end_m in spans
-        if end_m - start_m >= max(share, 0.008 * len(name)) * total_m
-    ]
+        return [Label(text=x.name, start_m=x.start_m, end_m=x.end_m) for x in view.laps]
+    named = [band for band in view.bands if band.kind != "flat"]
+    return [Label(text=x.name, start_m=x.start_m, end_m=x.end_m) for x in named]
 
 
-def gap_labels(view: GapView) -> list[tuple[str, float]]:
-    """What each lap, climb or descent adds, where that is worth a label, and at which km."""
+def gap_labels(view: GapView) -> list[Label]:
+    """What each lap or stretch adds to the gap, where that is worth a label."""
     spans = [(b.start_m, b.end_m) for b in view.bands]
     if view.course.n_laps > 1:
         spans = [(lap.start_m, lap.end_m) for lap in view.laps]
@@ -45,9 +61,9 @@ def gap_labels(view: GapView) -> list[tuple[str, float]]:
     for start_m, end_m in spans:
         at = np.interp([start_m, end_m], distances, gaps)
         part_s = float(at[1] - at[0])
-        is_wide = end_m - start_m >= 0.05 * view.course.distance_m
-        if is_wide and abs(part_s) >= 0.03 * max(abs(view.gap_s), words.TIE_S):
-            labels.append((words.signed_seconds(part_s), (start_m + end_m) / 2000.0))
+        if abs(part_s) >= 0.03 * max(abs(view.gap_s), words.TIE_S):
+            text = words.signed_seconds(part_s)
+            labels.append(Label(text=text, start_m=start_m, end_m=end_m))
     return labels
 
 

@@ -13,7 +13,7 @@ import jinja2
 from markupsafe import Markup
 
 from simulator import __version__
-from simulator.report import charts, palette, tables, words
+from simulator.report import charts, labels, palette, tables, words
 from simulator.report.views import GapView, InputRow
 
 _TEMPLATES = "simulator.report"
@@ -53,7 +53,7 @@ def gap_page(view: GapView) -> str:
             view=view,
             words=words,
             sentence=_parts(view.sentence, view),
-            facts=_facts(view),
+            facts=labels.course_facts(view),
             summary=tables.summary_table(view),
             tables={table.key: table for table in found if table is not None},
             panels=charts.stack_panels(view),
@@ -105,18 +105,6 @@ def _parts(sentence: str, view: GapView) -> list[tuple[str, str]]:
     pieces = re.split(pattern, sentence[start:])
     parts = [(sentence[:start], "")] + [(piece, classes.get(piece, "")) for piece in pieces]
     return [part for part in parts if part[0]]
-
-
-def _facts(view: GapView) -> str:
-    course = view.course
-    parts = [words.kilometres(course.distance_m), f"{words.number(course.ascent_m)} m up"]
-    if course.n_laps > 1:
-        parts.append(words.plural(course.n_laps, "lap"))
-    if course.n_corners:
-        each = " a lap" if course.n_laps > 1 else ""
-        parts.append(words.plural(course.n_corners, "corner") + each)
-    parts.append(f"{course.start} start")
-    return " · ".join(parts)
 
 
 def _matrix(view: GapView) -> dict[str, object]:

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from simulator.compare import Gap, StretchGap
+from simulator.compare import Comparison, Gap, StretchGap
 from simulator.course import Course
 from simulator.report import words
 from simulator.report.views import MatrixView, PlaceRow
 
-if TYPE_CHECKING:
-    from simulator.compare import Comparison
+_SAME_CORNER_M = 15.0
 
 
 def share_of(part_s: float, total_s: float) -> float | None:
@@ -34,16 +32,34 @@ def merge_laps(
         Which of `stretches` stand behind each row.
     """
     groups = _groups(stretches, course)
-    rows = tuple(_row([stretches[i] for i in group], course, total_s) for group in groups)
+    rows = tuple(_row([stretches[i] for i in group], total_s) for group in groups)
     return rows, tuple(tuple(group) for group in groups)
 
 
 def corner_rows(
     corners: Sequence[StretchGap], *, course: Course, total_s: float
 ) -> tuple[PlaceRow, ...]:
-    """Corners, each summed over all laps."""
-    rows, _ = merge_laps(corners, course=course, total_s=total_s)
-    return rows
+    """Corners, each summed over the laps on which it limits a ride."""
+    if course.n_laps < 2:
+        return tuple(_row([corner], total_s) for corner in corners)
+    placed = sorted((_apex_in_lap_m(corner, course), i) for i, corner in enumerate(corners))
+    groups: list[list[StretchGap]] = []
+    last_m = float("-inf")
+    for apex_m, i in placed:
+        if apex_m - last_m > _SAME_CORNER_M:
+            groups.append([])
+        groups[-1].append(corners[i])
+        last_m = apex_m
+    return tuple(_row(sorted(group, key=lambda c: c.start_m), total_s) for group in groups)
+
+
+def _apex_in_lap_m(stretch: StretchGap, course: Course) -> float:
+    """Where in its lap the corner has its apex: starts shift from lap to lap, apexes do not."""
+    for corner in course.corners:
+        is_inside = stretch.start_m <= corner.apex_m <= stretch.end_m
+        if corner.lap == stretch.lap and corner.name == stretch.name and is_inside:
+            return corner.apex_m - float(course.lap_starts_m[corner.lap - 1])
+    return stretch.start_m - float(course.lap_starts_m[stretch.lap - 1])
 
 
 def lap_rows(gap: Gap, *, total_s: float) -> tuple[PlaceRow, ...]:
@@ -116,14 +132,14 @@ def _groups(stretches: Sequence[StretchGap], course: Course) -> list[list[int]]:
     return sorted(groups.values(), key=lambda group: group[0])
 
 
-def _row(parts: list[StretchGap], course: Course, total_s: float) -> PlaceRow:
+def _row(parts: list[StretchGap], total_s: float) -> PlaceRow:
     head = parts[0]
     length_m = head.end_m - head.start_m
     ridden_m = sum(part.end_m - part.start_m for part in parts)
     gap_s = sum(part.gap_s for part in parts)
     return PlaceRow(
         kind=head.kind,
-        name=head.name,
+        name=words.capital(head.name),
         start_m=head.start_m,
         end_m=head.end_m,
         length_m=length_m,

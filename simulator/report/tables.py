@@ -169,7 +169,7 @@ def why_table(view: GapView) -> Table:
             Column(label=view.first.name, is_text=True),
             Column(label=view.other.name, is_text=True),
             Column(label="Gap, s", is_gap=True),
-            Column(label="Share"),
+            Column(label="Share", is_wide=True),
         ),
         rows=tuple(
             TableRow(
@@ -202,16 +202,19 @@ def unit_table(view: GapView) -> Table | None:
     most = _largest(row.change_s for row in view.units)
     return Table(
         key="units",
-        caption=f"What one step changes for {view.slower.name} on this course, in seconds",
+        caption=f"What one step changes for {view.slower.name} on this course, in seconds: "
+        "ridden again in full, and by the slope at the start",
         columns=(
             Column(label="Step", is_text=True),
             Column(label="Time, s", is_gap=True),
+            Column(label="By slope, s", is_wide=True),
         ),
         rows=tuple(
             TableRow(
                 cells=(
                     Cell(text=f"{row.label}: {row.step}", sort=row.label),
                     _gap_cell(row.change_s, most),
+                    Cell(text=words.signed(row.slope_change_s), sort=row.slope_change_s),
                 )
             )
             for row in view.units
@@ -270,7 +273,7 @@ def energy_table(view: GapView) -> Table:
 
 def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
     middle = (
-        (Column(label="Mean grade"), Column(label="Steepest", is_wide=True))
+        (Column(label="Grade", is_wide=True), Column(label="Steepest", is_wide=True))
         if grade
         else (Column(label="Radius"),)
     )
@@ -282,7 +285,7 @@ def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
         Column(label=view.first.name),
         Column(label=view.other.name),
         Column(label="Gap, s", is_gap=True),
-        Column(label="Share", is_wide=not grade),
+        Column(label="Share", is_wide=True),
         Column(label="s per km", is_wide=True),
     )
 

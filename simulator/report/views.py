@@ -100,6 +100,7 @@ class DoubtView:
     """How sure the gap is. ``low_s`` to ``high_s`` hold nine in ten draws."""
 
     n_draws: int
+    n_stopped: int
     seed: int
     mean_s: float
     sd_s: float
@@ -116,11 +117,15 @@ class DoubtView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UnitRow:
-    """What one unit buys on this course; ``change_s`` < 0 saves time."""
+    """What one step buys the slower build on this course; below zero saves time.
+
+    ``change_s`` is of a full re-ride, ``slope_change_s`` the same by the slope at the start.
+    """
 
     label: str
     step: str
     change_s: float
+    slope_change_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,6 +203,7 @@ class GapView:
 
     sentence: str
     more: tuple[str, ...]
+    pacing: str
     course: CourseView
     first: BuildView
     other: BuildView

@@ -49,6 +49,7 @@ CAUSE_WORDS = {
     "drivetrain": "Drivetrain",
     "gearing": "Gearing",
     "grip": "Tyre grip",
+    "power": "Power",
 }
 
 CAUSE_SHORT = {
@@ -158,6 +159,11 @@ def count(n: int) -> str:
     return _COUNTS[n] if 0 <= n < len(_COUNTS) else f"{n:,}"
 
 
+def capital(name: str) -> str:
+    """A name with its first letter large, the rest as it is."""
+    return name[:1].upper() + name[1:]
+
+
 def plural(n: int, one: str, many: str | None = None) -> str:
     """``1 lap``, ``3 laps``."""
     return f"{n:,} {one if n == 1 else many or one + 's'}"
@@ -263,6 +269,14 @@ def chance_sentence(first: str, other: str, chance_first_faster: float, n_draws:
     return f"{name} is the faster one in {often} of {n_draws:,} paired draws."
 
 
+def stopped_sentence(n_stopped: int, n_draws: int) -> str:
+    """Draws that did not count because a rider came to a halt."""
+    return (
+        f"In {n_stopped:,} of {n_draws:,} draws a rider does not reach the finish; "
+        "they are left out of the doubt."
+    )
+
+
 def interval_sentence(other: str, low_s: float, high_s: float, error_s: float) -> str:
     """The interval of the gap and how well the draws settle its ends."""
     decimals = decimals_for(0.0, (high_s - low_s) / 2.0)
@@ -289,6 +303,8 @@ def tie_sentence(slower: str, extra_w: float) -> str:
 
 def worst_km_sentence(slower: str, start_m: float, lost_s: float) -> str:
     """Which kilometre costs the slower build most."""
+    if start_m < 50.0:
+        return f"The dearest kilometre for {slower} is the first: {seconds(lost_s)}."
     return (
         f"The dearest kilometre for {slower} starts at km {number(start_m / 1000.0, 1)}: "
         f"{seconds(lost_s)}."

@@ -22,7 +22,7 @@ FLAGS = (
     "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run --hide-scrollbars "
     "--disable-background-networking --disable-component-update --disable-sync "
     "--disable-extensions --disable-default-apps --mute-audio --remote-debugging-pipe"
-).split()
+)
 PATIENCE_S = 30.0
 
 
@@ -38,7 +38,7 @@ class Browser:
         self.profile = tempfile.mkdtemp()
         to_read, self.to_browser = os.pipe()
         self.from_browser, to_write = os.pipe()
-        command = [program, *FLAGS, f"--user-data-dir={self.profile}", "about:blank"]
+        command = [program, *FLAGS.split(), f"--user-data-dir={self.profile}", "about:blank"]
         shell = f'exec "$@" 3<&{to_read} 4>&{to_write}'
         self.process = subprocess.Popen(
             ["bash", "-c", shell, "browser", *command],
@@ -56,9 +56,7 @@ class Browser:
     def __enter__(self) -> Browser:
         targets = self.call("Target.getTargets")["targetInfos"]
         page = next(target for target in targets if target["type"] == "page")
-        attached = self.call(
-            "Target.attachToTarget", targetId=page["targetId"], flatten=True
-        )
+        attached = self.call("Target.attachToTarget", targetId=page["targetId"], flatten=True)
         self.session = attached["sessionId"]
         for domain in ("Page", "Runtime", "Network", "Log"):
             self.call(f"{domain}.enable")

@@ -6,12 +6,21 @@ try what a user could write.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
-from simulator.compare import CauseGap, Doubt, DoubtShare, Gap, StretchGap, measure_gap
+from simulator.compare import (
+    CauseGap,
+    Comparison,
+    Doubt,
+    DoubtShare,
+    Gap,
+    StepWorth,
+    StretchGap,
+    measure_gap,
+)
 from simulator.course import Corner, Course, Feature, Finding
 from simulator.course.synthetic import course_from_arrays
 from simulator.ride import ENERGY_CAUSES, Ride
@@ -19,25 +28,6 @@ from simulator.setup import Build, Positions, Rider, RideSetup, Uncertain, Weath
 
 STEP_M = 10.0
 U = Uncertain
-
-
-@dataclass(frozen=True)
-class MadeUnit:
-    label: str
-    step: str
-    change_s: float
-
-
-@dataclass(frozen=True)
-class MadeComparison:
-    gap: Gap
-    stretches: tuple
-    corners: tuple
-    causes: tuple
-    matrix_s: np.ndarray
-    doubt: Doubt | None
-    units: tuple
-    tie_power_w: float | None
 
 
 PLOVER = Build(
@@ -277,7 +267,7 @@ def made_comparison(
     first: Build = GANNET,
     other: Build = PLOVER,
     sd_s: float | None = 5.0,
-) -> MadeComparison:
+) -> Comparison:
     """Two made-up rides, compared."""
     course = hilly_course() if course is None else course
     gap = measure_gap(made_ride(course, first), made_ride(course, other))
@@ -311,23 +301,36 @@ def made_comparison(
         for i, name in enumerate(names)
     )
     doubt = None if sd_s is None else _doubt(gap.total_s, sd_s)
-    units = (
-        MadeUnit("Mass", "1 kg less", -4.1),
-        MadeUnit("Drag area", "0.010 m² less", -7.9),
-        MadeUnit("Rolling", "Crr lower by 0.0005", -6.2),
-        MadeUnit("Power", "10 W more", -19.6),
+    steps = (
+        ("mass", "1 kg less", -4.1, -4.2),
+        ("air", "0.010 m² less CdA", -7.9, -7.9),
+        ("rolling", "0.0005 less Crr", -6.2, -6.3),
+        ("power", "10 W more", -19.6, -20.4),
     )
-    return MadeComparison(gap, stretches, corners, causes, matrix, doubt, units, gap.total_s / 2.0)
+    return Comparison(
+        gap=gap,
+        stretches=stretches,
+        corners=corners,
+        causes=causes,
+        matrix_s=matrix,
+        doubt=doubt,
+        units=tuple(
+            StepWorth(label=label, step=step, change_s=change_s, slope_change_s=slope_s)
+            for label, step, change_s, slope_s in steps
+        ),
+        tie_power_w=abs(gap.total_s) / 2.0,
+        power_text="235 W all the way",
+    )
 
 
 def _doubt(total_s: float, sd_s: float) -> Doubt:
     gaps = np.random.default_rng(1).normal(total_s, sd_s, 2000)
     low, high = np.quantile(gaps, [0.05, 0.95])
     shares = (
-        DoubtShare(name="crr of Plover", share=0.41),
-        DoubtShare(name="crr of Gannet", share=0.33),
-        DoubtShare(name="cda_m2 of Plover", share=0.17),
-        DoubtShare(name="wind_mps", share=0.06),
+        DoubtShare(name="Plover: crr", share=0.41),
+        DoubtShare(name="Gannet: crr", share=0.33),
+        DoubtShare(name="Plover: cda_m2", share=0.17),
+        DoubtShare(name="weather.wind_mps", share=0.06),
     )
     return Doubt(
         n_draws=2000,
