@@ -17,6 +17,7 @@ from typing import NoReturn, TextIO
 import click
 
 from simulator import __version__
+from simulator.cli.shared import say
 from simulator.errors import BuildgapError
 
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -148,8 +149,7 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
 
 def _complain(text: str) -> None:
     for line in text.splitlines():
-        printable = "".join(char if char.isprintable() else "?" for char in line)
-        click.echo(f"buildgap: {printable}", err=True)
+        say(f"buildgap: {line}", err=True)
 
 
 def _never_fail_on_letters(stream: TextIO) -> None:

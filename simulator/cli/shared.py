@@ -19,6 +19,12 @@ MAX_POWER_W = 1000.0
 MAX_LAPS = 200
 
 
+def say(text: str, *, err: bool = False) -> None:
+    """Print lines; a letter that would steer the terminal, as in a file's name, becomes "?"."""
+    for line in text.splitlines():
+        click.echo("".join(char if char.isprintable() else "?" for char in line), err=err)
+
+
 class Finite(click.FloatRange):
     """A number within limits; "nan" is not one."""
 

@@ -1,0 +1,43 @@
+"""``buildgap check``: say whether files are sound, and what to mend."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from simulator.cli.shared import ANY_PATH, quiet_option, say, tiles_option
+from simulator.errors import InputError, InputErrors
+
+
+@click.command()
+@click.argument("paths", nargs=-1, required=True, type=ANY_PATH, metavar="FILE...")
+@tiles_option
+@quiet_option
+def command(paths: tuple[Path, ...], tiles_path: Path | None, quiet: bool) -> None:
+    """Say whether files are sound, and what to mend.
+
+    What a file is, is told by its content: a build, rider, weather or course file (TOML), a
+    track (GPX), or a folder with a course.toml. A sound file gets one line; a wrong one gets a
+    sentence for each thing to mend, and the exit code is 2.
+
+    \b
+    Example:
+      buildgap check mine.toml dream.toml rider.toml race.gpx
+    """  # noqa: D301
+    from simulator.cli.filekinds import check_file
+
+    problems: list[InputError] = []
+    for path in paths:
+        try:
+            verdict = check_file(path, tiles_path=tiles_path)
+        except InputErrors as errors:
+            problems.extend(errors.problems)
+        except InputError as error:
+            problems.append(error)
+        else:
+            say(f"{path}: sound; {verdict.text}")
+            for finding in () if quiet else verdict.findings:
+                say(f"  {finding}")
+    if problems:
+        raise problems[0] if len(problems) == 1 else InputErrors(problems)

@@ -1,0 +1,41 @@
+"""``buildgap new``: write a commented set of files to start from."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from simulator.cli.shared import ANY_PATH, overwrite_option, say
+
+
+@click.command()
+@click.argument("folder", type=ANY_PATH, metavar="FOLDER")
+@click.option(
+    "--from",
+    "track_path",
+    type=ANY_PATH,
+    metavar="FILE",
+    help="Your own track (GPX); it is copied into the folder. Without it, a made-up course.",
+)
+@overwrite_option
+def command(folder: Path, track_path: Path | None, overwrite: bool) -> None:
+    """Write a commented set of files to start from.
+
+    FOLDER gets a rider, two builds, the weather, a course and a README that says the next
+    command. Every key is explained beside it. Nothing that exists is replaced unasked.
+
+    \b
+    Example:
+      buildgap new my-race --from race.gpx
+    """  # noqa: D301
+    from simulator.cli.startset import start_files
+    from simulator.files import refuse_existing, write_bytes
+
+    contents = start_files(folder, track_path)
+    refuse_existing([folder / name for name in contents], overwrite=overwrite)
+    for name, content in contents.items():
+        write_bytes(folder / name, content, overwrite=overwrite)
+    for name in contents:
+        say(f"wrote {folder / name}")
+    say(f"next: read {folder / 'README.md'}")

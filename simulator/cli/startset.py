@@ -1,0 +1,113 @@
+"""The set of files that ``buildgap new`` writes, as a table of names and contents."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from pathlib import Path
+
+from simulator.errors import InputError
+from simulator.starters import starter_path
+
+EXAMPLE_COURSE = "courses/chapel-hill"
+BUILDS = ("plover.toml", "gannet.toml")
+COURSE_FOLDER = "course"
+
+_README = """\
+# {name}
+
+What is here, in the order in which you may want to change it:
+
+| file | what it is |
+|---|---|
+| `plover.toml`, `gannet.toml` | two builds; put your own figures in, rename them as you like |
+| `rider.toml` | you: mass, power, habits |
+| `weather.toml` | wind and air of the day |
+| `course/` | {course} |
+
+Every key is explained beside it, and every key of rider and weather may be deleted: then a stated
+default holds. A build needs four keys: `name`, `mass_kg`, `cda_m2`, `crr`. All figures in these
+files are made up.
+
+Check the files after changing them:
+
+    {check}
+
+Ride both builds and see where, why and by how much one loses:
+
+    {compare}
+
+The results appear in `{out}`. A predicted speed is never advice to ride it.
+"""
+
+
+def start_files(folder: Path, track_path: Path | None) -> dict[str, bytes]:
+    """Names, relative to the folder, and contents of a set of files to start from.
+
+    Parameters
+    ----------
+    folder : Path
+        Where they will stand; the commands in the README name it.
+    track_path : Path or None
+        The user's own track; None for a made-up course.
+
+    Returns
+    -------
+    dict
+        Name to content.
+
+    Raises
+    ------
+    InputError
+        If the track cannot be used.
+    """
+    contents = {
+        name: starter_path(f"configs/{name}").read_bytes()
+        for name in ("rider.toml", "weather.toml", *BUILDS)
+    }
+    if track_path is None:
+        example = starter_path(EXAMPLE_COURSE)
+        for path in sorted(example.rglob("*")):
+            if path.is_file() and not path.name.startswith("."):
+                name = f"{COURSE_FOLDER}/{path.relative_to(example).as_posix()}"
+                contents[name] = path.read_bytes()
+        course = "a made-up course on a made-up island"
+    else:
+        contents.update(_own_course(track_path))
+        course = "your track, and what else may be said about the course"
+    contents["README.md"] = _readme(folder, course).encode("utf-8")
+    return contents
+
+
+def _own_course(track_path: Path) -> dict[str, bytes]:
+    from simulator.course import read_track
+
+    if track_path.is_dir():
+        raise InputError(
+            file=str(track_path), found="this is a folder", expected="a track file (GPX)"
+        )
+    read_track(track_path)  # complains about what is no track
+    template = starter_path("configs/course.toml").read_text(encoding="utf-8")
+    name = "".join(char for char in track_path.stem if char.isprintable() and char not in '"\\')
+    text = re.sub(r"(?m)^name = .*$", lambda _: f'name = "{name or "My course"}"', template)
+    return {
+        f"{COURSE_FOLDER}/course.toml": text.encode("utf-8"),
+        f"{COURSE_FOLDER}/track.gpx": track_path.read_bytes(),
+    }
+
+
+def _readme(folder: Path, course: str) -> str:
+    def at(name: str) -> str:
+        return shlex.quote((folder / name).as_posix())
+
+    options = [f"--course {at(COURSE_FOLDER)}", f"--rider {at('rider.toml')}"]
+    options += [f"--build {at(name)}" for name in BUILDS]
+    options += [f"--weather {at('weather.toml')}", f"--out {at('out')}"]
+    names = ["rider.toml", "weather.toml", *BUILDS, COURSE_FOLDER]
+    return _README.format(
+        name=folder.resolve().name or "A race",
+        course=course,
+        check="buildgap check " + " ".join(at(name) for name in names),
+        compare="buildgap compare " + " ".join(options),
+        out=(folder / "out").as_posix(),
+    )

@@ -1,0 +1,124 @@
+"""``buildgap check`` knows every kind of file by its content and says what to mend."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from simulator.cli import main
+
+CONFIGS = Path(__file__).parents[2] / "configs"
+MINIMAL = 'name = "Bare"\nmass_kg = 8\ncda_m2 = 0.31\ncrr = 0.004\n'
+
+
+def gpx(heights=True):
+    points = "".join(
+        f'<trkpt lat="{45 + i * 1e-4:.6f}" lon="-30">'
+        + (f"<ele>{20 + 0.2 * i:.1f}</ele>" if heights else "")
+        + "</trkpt>"
+        for i in range(120)
+    )
+    return (
+        '<?xml version="1.0"?><gpx version="1.1" creator="x" '
+        f'xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>{points}</trkseg></trk></gpx>'
+    )
+
+
+@pytest.fixture
+def check(capsys):
+    def run(*arguments):
+        with pytest.raises(SystemExit) as left:
+            main.run(["check", *map(str, arguments)])
+        out = capsys.readouterr()
+        assert "Traceback" not in out.err
+        return left.value.code, out.out, out.err
+
+    return run
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("plover.toml", "build Plover: 8.6 kg, CdA 0.315 m², Crr 0.0045"),
+        ("gannet.toml", "build Gannet"),
+        ("rider.toml", "rider Edda Marl: 72 kg and 3 kg of kit, 240 W"),
+        ("weather.toml", "wind 18 km/h from 255°, road dry"),
+    ],
+)
+def test_shipped_examples_under_any_name(check, tmp_path, name, words):
+    path = shutil.copy(CONFIGS / name, tmp_path / "thing.txt")
+    code, out, err = check(path)
+    assert (code, err) == (0, "")
+    assert out.startswith(f"{path}: sound; ")
+    assert words in out
+
+
+def test_track_and_course_folder(check, tmp_path):
+    (tmp_path / "track.gpx").write_text(gpx(), encoding="utf-8")
+    (tmp_path / "course.toml").write_text('name = "Moor road"\n', encoding="utf-8")
+    code, out, err = check(tmp_path / "track.gpx", tmp_path, tmp_path / "course.toml")
+    assert (code, err) == (0, "")
+    # 119 steps of 0.0001 degrees of latitude: 119 x 11.114 m (111141.5 m a degree at 45 to 46°,
+    # WGS84) = 1.32 km, rising 0.2 m each.
+    assert out.count("1.32 km, 24 m of climbing, 0 corners") == 3
+    assert out.count("course Moor road") == 2
+
+
+def test_what_was_left_to_defaults_is_told(check, tmp_path):
+    path = tmp_path / "bare.toml"
+    path.write_text(MINIMAL, encoding="utf-8")
+    assert "note: left to their defaults: wheel_drag_area_m2" in check(path)[1]
+    assert "note" not in check("--quiet", path)[1]
+
+
+def test_wrong_files_are_all_told_and_sound_ones_too(check, tmp_path):
+    (tmp_path / "a.toml").write_text(MINIMAL + "sped = 3\nprice = -1\n", encoding="utf-8")
+    (tmp_path / "b.toml").write_text("wind = 3\nhumidity_pct = 50\n", encoding="utf-8")
+    code, out, err = check(
+        tmp_path / "a.toml", CONFIGS / "rider.toml", tmp_path / "b.toml", tmp_path / "none.toml"
+    )
+    assert code == 2
+    assert out.count("sound") == 1
+    lines = err.splitlines()
+    assert len(lines) == 4
+    assert all(line.startswith("buildgap: ") for line in lines)
+    assert "line 5, key `sped`" in lines[0]
+    assert "line 6, key `price`" in lines[1]
+    assert "did you mean `wind_kmh`" in lines[2]
+    assert "there is no such file" in lines[3]
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "words"),
+    [
+        ("a.toml", b"", "the file is empty"),
+        ("a.gpx", b"", "empty"),
+        ("a.toml", b"# only a remark\n", "the file has no keys"),
+        ("a.toml", b"colour = 'red'\n", "no key tells what this file is (`colour`)"),
+        ("notes.md", b"Ride on\nSunday\n", "this is a file of an unknown kind"),
+        ("a.toml", b"Ride on\n", "line 1: this is not valid TOML"),
+        ("a.fit", b"\x0e\x10\xd9\x07\x00\x00\x00\x00.FIT", "this is a FIT recording"),
+        ("a.zip", b"PK\x03\x04", "this is a packed file"),
+        ("a.bin", b"abc\x00", "this is a file that is not text"),
+        ("a.json", b' {"a": 1}', "this is a JSON file"),
+        ("a.xml", b"<kml></kml>", "another kind (<kml>)"),
+        ("a.gpx", b"<gpx><trk>", "not well-formed XML"),
+        ("a.gpx", gpx(heights=False).encode(), "tiles"),
+        ("a.gpx", "<gpx></gpx>".encode("utf-16"), "no track or route point"),
+        ("rider.toml", b"mass = 70\n", "did you mean `mass_kg`"),
+        ("weather.toml", b"name = 'calm'\nwindy = 3\n", "the key is not known"),
+        ("a.toml", b"track = 'missing.gpx'\nname = 'x'\nlaps = 2\n", "missing.gpx"),
+    ],
+)
+def test_one_sentence_for_each_wrong_file(check, tmp_path, name, data, words):
+    (tmp_path / name).write_bytes(data)
+    code, out, err = check(tmp_path / name)
+    assert (code, out) == (2, "")
+    assert words in err
+    assert len(err.splitlines()) == 1
+
+
+def test_folder_without_a_course(check, tmp_path):
+    code, _, err = check(tmp_path)
+    assert code == 2
+    assert "a folder without course.toml" in err

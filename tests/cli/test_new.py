@@ -1,0 +1,140 @@
+"""``buildgap new`` writes a set of files that checks sound, and never over others."""
+
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from simulator.cli import main
+from simulator.course import CourseFile
+from simulator.files import check_toml
+from simulator.starters import KINDS, starter_names, starter_path
+
+TRACK = (
+    '<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>'
+    + "".join(
+        f'<trkpt lat="{45 + i * 1e-4:.6f}" lon="-30"><ele>{i / 9:.1f}</ele></trkpt>'
+        for i in range(99)
+    )
+    + "</trkseg></trk></gpx>"
+)
+
+
+@pytest.fixture
+def buildgap(capsys):
+    def run(*arguments):
+        with pytest.raises(SystemExit) as left:
+            main.run([str(argument) for argument in arguments])
+        out = capsys.readouterr()
+        assert "Traceback" not in out.err
+        return left.value.code, out.out, out.err
+
+    return run
+
+
+@pytest.fixture
+def track(tmp_path):
+    path = tmp_path / 'my "hill".gpx'
+    path.write_text(TRACK, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize("own_track", [False, True])
+def test_whole_set_checks_sound(buildgap, tmp_path, track, own_track):
+    folder = tmp_path / "my race"
+    code, out, err = buildgap("new", folder, *(["--from", track] if own_track else []))
+    assert (code, err) == (0, "")
+    written = {path for path in folder.rglob("*") if path.is_file()}
+    assert {f"wrote {path}" for path in written} <= set(out.splitlines())
+    assert {path.name for path in folder.iterdir()} == {
+        "README.md", "rider.toml", "weather.toml", "plover.toml", "gannet.toml", "course",
+    }  # fmt: skip
+    readme = (folder / "README.md").read_text(encoding="utf-8")
+    command = shlex.split(re.search(r"^ +(buildgap check .*)$", readme, re.M).group(1))
+    code, out, err = buildgap(*command[1:])
+    assert (code, err) == (0, "")
+    assert out.count(": sound; ") == 5
+
+
+def test_commands_of_the_readme_name_what_was_written(buildgap, tmp_path, track):
+    folder = tmp_path / "my race"
+    buildgap("new", folder, "--from", track)
+    readme = (folder / "README.md").read_text(encoding="utf-8")
+    words = shlex.split(re.search(r"^ +(buildgap compare .*)$", readme, re.M).group(1))
+    named = {words[i + 1] for i, word in enumerate(words) if word.startswith("--")}
+    named.remove((folder / "out").as_posix())
+    assert len(named) == 5
+    assert all(Path(name).exists() for name in named)
+
+
+def test_own_track_is_copied_as_it_is(buildgap, tmp_path, track):
+    folder = tmp_path / "race"
+    buildgap("new", folder, "--from", track)
+    assert (folder / "course" / "track.gpx").read_bytes() == track.read_bytes()
+    text = (folder / "course" / "course.toml").read_text(encoding="utf-8")
+    assert check_toml(text, CourseFile, file="x").name == "my hill"
+
+
+def test_never_over_other_files(buildgap, tmp_path, track):
+    folder = tmp_path / "race"
+    folder.mkdir()
+    (folder / "weather.toml").write_text("mine", encoding="utf-8")
+    code, out, err = buildgap("new", folder, "--from", track)
+    assert (code, out) == (2, "")
+    assert "weather.toml: the file exists already and is left as it is" in err
+    assert [path.name for path in folder.iterdir()] == ["weather.toml"]
+    assert (folder / "weather.toml").read_text(encoding="utf-8") == "mine"
+    assert buildgap("new", folder, "--from", track, "--overwrite")[0] == 0
+    assert (folder / "weather.toml").read_text(encoding="utf-8") != "mine"
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [(None, "no such file"), (b"", "empty"), (b"<gpx></gpx>", "no track or route point")],
+)
+def test_track_that_is_none_writes_nothing(buildgap, tmp_path, data, words):
+    path = tmp_path / "bad.gpx"
+    if data is not None:
+        path.write_bytes(data)
+    code, out, err = buildgap("new", tmp_path / "race", "--from", path)
+    assert (code, out) == (2, "")
+    assert words in err
+    assert not (tmp_path / "race").exists()
+
+
+def test_folder_as_track(buildgap, tmp_path):
+    code, _, err = buildgap("new", tmp_path / "race", "--from", tmp_path)
+    assert code == 2
+    assert "this is a folder" in err
+
+
+def test_place_that_cannot_be_written(buildgap, tmp_path, track):
+    (tmp_path / "race").write_text("a file", encoding="utf-8")
+    code, _, err = buildgap("new", tmp_path / "race", "--from", track)
+    assert code == 2
+    assert "cannot be written" in err
+
+
+def uncommented(text):
+    """The template with every key that it shows taken into use."""
+    return re.sub(r"(?m)^# (?=\w+ = |\[\[)", "", text)
+
+
+def test_course_template_shows_every_key_and_all_of_them_load():
+    text = starter_path("configs/course.toml").read_text(encoding="utf-8")
+    check_toml(text, CourseFile, file="course.toml")
+    course = check_toml(uncommented(text), CourseFile, file="course.toml")
+    assert course.model_fields_set == set(CourseFile.model_fields)
+    for name in ("fix", "corner", "label", "gate"):
+        entry = getattr(course, name)[0]
+        assert entry.model_fields_set == set(type(entry).model_fields)
+
+
+def test_starters():
+    assert "plover.toml" in starter_names("configs")
+    assert all(starter_path(kind).is_dir() for kind in KINDS)
+    with pytest.raises(FileNotFoundError, match=r"lacks configs/swan\.toml"):
+        starter_path("configs/swan.toml")
+    with pytest.raises(ValueError, match="kinds"):
+        starter_path("tests/files")
