@@ -11,6 +11,7 @@ from simulator.compare import Comparison, Doubt
 from simulator.report import words
 from simulator.report.inputs_view import input_rows, input_words
 from simulator.report.places_view import (
+    apexes_m,
     corner_rows,
     lap_rows,
     make_matrix,
@@ -138,7 +139,7 @@ def make_gap_view(comparison: Comparison) -> GapView:
             BandView(kind=s.kind, name=words.capital(s.name), start_m=s.start_m, end_m=s.end_m)
             for s in comparison.stretches
         ),
-        corner_marks_m=tuple(corner.apex_m for corner in course.corners),
+        corner_marks_m=apexes_m(comparison.corners, course),
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         inputs=input_rows(gap.first.setup, gap.other.setup),
         notes=_notes(comparison, corners),

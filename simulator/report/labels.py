@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.report import words
-from simulator.report.views import GapView
+from simulator.report.views import GapView, MatrixView
 
 
 def course_facts(view: GapView) -> str:
@@ -65,6 +65,13 @@ def gap_labels(view: GapView) -> list[Label]:
             text = words.signed_seconds(part_s)
             labels.append(Label(text=text, start_m=start_m, end_m=end_m))
     return labels
+
+
+def shown_causes(matrix: MatrixView) -> tuple[int, ...]:
+    """Columns of the matrix in which something shows; all of them if nothing does."""
+    columns = range(len(matrix.causes))
+    seen = tuple(j for j in columns if any(abs(row[j]) >= 0.05 for row in matrix.gaps_s))
+    return seen or tuple(columns)
 
 
 def scale_bar_m(width_m: float) -> float:

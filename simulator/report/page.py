@@ -110,6 +110,7 @@ def _parts(sentence: str, view: GapView) -> list[tuple[str, str]]:
 def _matrix(view: GapView) -> dict[str, object]:
     """Cells of places × causes with the colour of who loses there."""
     matrix = view.matrix
+    shown = labels.shown_causes(matrix)
     most = max((abs(value) for row in matrix.gaps_s for value in row), default=0.0)
 
     def cell(value: float) -> tuple[str, str]:
@@ -117,18 +118,19 @@ def _matrix(view: GapView) -> dict[str, object]:
         return words.signed(value), colour
 
     return {
-        "causes": [words.cause_short(cause) for cause in matrix.causes],
+        "causes": [words.cause_short(matrix.causes[j]) for j in shown],
         "rows": [
             {
                 "name": matrix.places[i],
                 "span": matrix.spans[i],
-                "cells": [cell(value) for value in row],
+                "cells": [cell(row[j]) for j in shown],
                 "total": words.signed(matrix.place_totals_s[i]),
             }
             for i, row in enumerate(matrix.gaps_s)
         ],
-        "totals": [words.signed(value) for value in matrix.cause_totals_s],
+        "totals": [words.signed(matrix.cause_totals_s[j]) for j in shown],
         "total": words.signed(matrix.total_s),
+        "left_out": [words.cause_words(c) for j, c in enumerate(matrix.causes) if j not in shown],
     }
 
 

@@ -53,13 +53,22 @@ def corner_rows(
     return tuple(_row(sorted(group, key=lambda c: c.start_m), total_s) for group in groups)
 
 
-def _apex_in_lap_m(stretch: StretchGap, course: Course) -> float:
-    """Where in its lap the corner has its apex: starts shift from lap to lap, apexes do not."""
+def apexes_m(corners: Sequence[StretchGap], course: Course) -> tuple[float, ...]:
+    """Where each limiting corner has its apex, m from the start of the ride."""
+    return tuple(_apex_m(corner, course) for corner in corners)
+
+
+def _apex_m(stretch: StretchGap, course: Course) -> float:
     for corner in course.corners:
         is_inside = stretch.start_m <= corner.apex_m <= stretch.end_m
         if corner.lap == stretch.lap and corner.name == stretch.name and is_inside:
-            return corner.apex_m - float(course.lap_starts_m[corner.lap - 1])
-    return stretch.start_m - float(course.lap_starts_m[stretch.lap - 1])
+            return corner.apex_m
+    return stretch.start_m
+
+
+def _apex_in_lap_m(stretch: StretchGap, course: Course) -> float:
+    """Starts shift from lap to lap with the braking point, apexes do not."""
+    return _apex_m(stretch, course) - float(course.lap_starts_m[stretch.lap - 1])
 
 
 def lap_rows(gap: Gap, *, total_s: float) -> tuple[PlaceRow, ...]:

@@ -6,8 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from simulator.report import words
-from simulator.report.views import GapView, PlaceRow
+from simulator.report.views import DoubtShareRow, GapView, PlaceRow
 from simulator.units import kmh_from_mps
+
+
+_LEAST_SHARE = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -224,8 +227,14 @@ def unit_table(view: GapView) -> Table | None:
 
 def doubt_table(view: GapView) -> Table | None:
     """Which inputs bring the doubt."""
-    if view.doubt is None or not view.doubt.shares:
+    if view.doubt is None:
         return None
+    shown = [row for row in view.doubt.shares if row.share >= _LEAST_SHARE]
+    rest = 1.0 - sum(row.share for row in shown)
+    if not shown:
+        return None
+    if rest >= _LEAST_SHARE:
+        shown.append(DoubtShareRow(name="All others, and what inputs do together", share=rest))
     return Table(
         key="doubt",
         caption="Which input brings how much of the doubt (share of the gap's variance)",
@@ -237,7 +246,7 @@ def doubt_table(view: GapView) -> Table | None:
                     Cell(text=words.percent(row.share), sort=row.share, bar=row.share),
                 )
             )
-            for row in view.doubt.shares
+            for row in shown
         ),
     )
 

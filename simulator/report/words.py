@@ -298,7 +298,7 @@ def line_sentence(first: str, other: str, metres: float) -> str:
 def tie_sentence(slower: str, extra_w: float) -> str:
     """How much more power the slower build needs to tie."""
     decimals = 0 if abs(extra_w) >= 9.95 else 1
-    return f"To tie, {slower} would need {number(extra_w, decimals)} W more, all the way."
+    return f"To tie, {slower} would need {number(extra_w, decimals)} W more."
 
 
 def worst_km_sentence(slower: str, start_m: float, lost_s: float) -> str:
