@@ -4,6 +4,7 @@ May import ``errors`` and ``units``. Start reading at ``schema.py`` (TOML in), t
 and ``csv_json.py`` (files out).
 """
 
+from simulator.files.csv_json import csv_text, json_text
 from simulator.files.nearest import nearest_text
 from simulator.files.schema import (
     StrictSchema,
@@ -15,7 +16,6 @@ from simulator.files.schema import (
     problem,
     read_toml,
 )
-from simulator.files.csv_json import csv_text, json_text
 from simulator.files.toml_text import read_text
 from simulator.files.write import refuse_existing, write_bytes, write_text
 

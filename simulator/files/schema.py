@@ -15,10 +15,13 @@ import pydantic
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-from simulator.errors import InputErrors
+from simulator.errors import InputError, InputErrors
 from simulator.files.complaints import describe_value, input_error_of
 from simulator.files.toml_places import key_lines
 from simulator.files.toml_text import parse_toml, read_text
+
+MAX_TOLD = 20  # sentences about one file
+MAX_SORTED = 200  # problems among which the first ones are looked for
 
 
 class StrictSchema(BaseModel):
@@ -168,9 +171,13 @@ def check_toml(text: str, schema: type[SchemaT], *, file: str) -> SchemaT:
         return schema.model_validate(_tuples(data))
     except pydantic.ValidationError as failure:
         lines = key_lines(text)
-        found = [input_error_of(error, schema, data, lines, file) for error in failure.errors()]
-    found.sort(key=lambda item: item[0])
-    problems = [error for _, error in found]
+        found = failure.errors()
+    told = [input_error_of(error, schema, data, lines, file) for error in found[:MAX_SORTED]]
+    told.sort(key=lambda item: item[0])
+    problems = [error for _, error in told[:MAX_TOLD]]
+    if len(found) > MAX_TOLD:
+        more = f"{len(found) - MAX_TOLD} more problems"
+        problems.append(InputError(file=file, found=more, mend="mend these first"))
     raise problems[0] if len(problems) == 1 else InputErrors(problems)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from simulator.errors import InputError
 
 MAX_BYTES = 1_000_000
-MAX_LINE_CHARS = 4_000  # tomllib's time grows with the square of a dotted key's length
+MAX_LINE_CHARS = 2_000  # tomllib's time grows with the square of a dotted key's length
 MAX_DEPTH = 20
 
 _AT = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
