@@ -9,7 +9,7 @@ from pathlib import Path
 from simulator.errors import InputError
 from simulator.starters import starter_path
 
-EXAMPLE_COURSE = "courses/chapel-hill"
+EXAMPLE_COURSE = "courses/town-criterium"
 BUILDS = ("plover.toml", "gannet.toml")
 COURSE_FOLDER = "course"
 

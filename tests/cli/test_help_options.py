@@ -1,0 +1,91 @@
+"""Options that commands share: what they take, what they refuse, what they pass on."""
+
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from simulator.cli import shared
+
+
+@click.command()
+@shared.course_option()
+@shared.build_option
+@shared.rider_option
+@shared.weather_option
+@shared.laps_option
+@shared.power_option
+@shared.tiles_option
+@shared.out_option("out/x")
+@shared.overwrite_option
+@shared.quiet_option
+@shared.json_option
+def show(**options):
+    for name, value in sorted(options.items()):
+        click.echo(f"{name} = {value!r}")
+
+
+NEEDED = ["--course", "race.gpx", "--build", "a.toml"]
+
+
+def test_what_is_passed_on():
+    result = CliRunner().invoke(
+        show, [*NEEDED, "--build", "b.toml", "--laps", "3", "--power", "250.5", "-q", "--json"]
+    )
+    assert result.exit_code == 0
+    paths = tuple(Path(name) for name in ("a.toml", "b.toml"))
+    assert result.output.splitlines() == [
+        "as_json = True",
+        f"build_paths = {paths!r}",
+        f"course_path = {Path('race.gpx')!r}",
+        "laps = 3",
+        f"out_path = {Path('out/x')!r}",
+        "overwrite = False",
+        "power_w = 250.5",
+        "quiet = True",
+        "rider_path = None",
+        "tiles_path = None",
+        "weather_path = None",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--power", "nan"], "not a number that can be used"),
+        (["--power", "inf"], "not in the range"),
+        (["--power", "5"], "not in the range"),
+        (["--power", "250W"], "not a valid float"),
+        (["--laps", "0"], "not in the range"),
+        (["--laps", "1.5"], "not a valid int"),
+        (["--lap"], "No such option"),
+    ],
+)
+def test_what_is_refused(arguments, words):
+    result = CliRunner().invoke(show, [*NEEDED, *arguments])
+    assert result.exit_code == 2
+    assert words in result.output
+
+
+@pytest.mark.parametrize("missing", ["--course", "--build"])
+def test_what_must_be_given(missing):
+    at = NEEDED.index(missing)
+    result = CliRunner().invoke(show, NEEDED[:at] + NEEDED[at + 2 :])
+    assert result.exit_code == 2
+    assert f"Missing option '{missing}'" in result.output
+
+
+def test_nothing_that_steers_a_terminal_is_printed(capsys):
+    shared.say("a\x1b[31mb\n\tc\u202ed W′ µ…")
+    assert capsys.readouterr().out == "a?[31mb\n?c?d W′ µ…\n"
+
+
+def test_completion_for_a_shell_is_offered():
+    from simulator.cli.main import group
+
+    result = CliRunner().invoke(
+        group, [], env={"_BUILDGAP_COMPLETE": "bash_source"}, prog_name="buildgap"
+    )
+    assert result.exit_code == 0
+    assert "complete" in result.output
