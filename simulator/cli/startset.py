@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import shlex
+import tomllib
 from pathlib import Path
 
 from simulator.errors import InputError
@@ -12,6 +13,8 @@ from simulator.starters import starter_path
 EXAMPLE_COURSE = "courses/town-criterium"
 BUILDS = ("plover.toml", "gannet.toml")
 COURSE_FOLDER = "course"
+
+_SHOWN_KEY = re.compile(r"(?m)^# (?:\[\[(\w+)\]\]|(\w+) =)")
 
 _README = """\
 # {name}
@@ -71,6 +74,8 @@ def start_files(folder: Path, track_path: Path | None) -> dict[str, bytes]:
             if path.is_file() and not path.name.startswith("."):
                 name = f"{COURSE_FOLDER}/{path.relative_to(example).as_posix()}"
                 contents[name] = path.read_bytes()
+        name = f"{COURSE_FOLDER}/course.toml"
+        contents[name] = _with_more_keys(contents[name].decode("utf-8")).encode("utf-8")
         course = "a made-up course on a made-up island"
     else:
         contents.update(_own_course(track_path))
@@ -94,6 +99,19 @@ def _own_course(track_path: Path) -> dict[str, bytes]:
         f"{COURSE_FOLDER}/course.toml": text.encode("utf-8"),
         f"{COURSE_FOLDER}/track.gpx": track_path.read_bytes(),
     }
+
+
+def _with_more_keys(text: str) -> str:
+    """A course file with the commented keys of the template that it does not use yet."""
+    template = starter_path("configs/course.toml").read_text(encoding="utf-8")
+    used = set(tomllib.loads(text))
+    more = []
+    for paragraph in template.split("\n\n"):
+        match = _SHOWN_KEY.search(paragraph)
+        if match and (match[1] or match[2]) not in used:
+            more.append(paragraph)
+    head = '# What else may be said; take the "#" away to use a line.'
+    return "\n\n".join([text.rstrip(), head, *more]).rstrip() + "\n"
 
 
 def _readme(folder: Path, course: str) -> str:

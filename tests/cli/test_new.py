@@ -131,6 +131,15 @@ def test_course_template_shows_every_key_and_all_of_them_load():
         assert entry.model_fields_set == set(type(entry).model_fields)
 
 
+def test_made_up_course_shows_every_key_once(buildgap, tmp_path):
+    buildgap("new", tmp_path / "race")
+    text = (tmp_path / "race" / "course" / "course.toml").read_text(encoding="utf-8")
+    before = check_toml(text, CourseFile, file="course.toml")
+    after = check_toml(uncommented(text), CourseFile, file="course.toml")
+    assert after.model_fields_set == set(CourseFile.model_fields)
+    assert all(getattr(after, name) == getattr(before, name) for name in before.model_fields_set)
+
+
 def test_starters():
     assert "plover.toml" in starter_names("configs")
     assert all(starter_path(kind).is_dir() for kind in KINDS)
