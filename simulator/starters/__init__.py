@@ -37,9 +37,3 @@ def starter_path(name: str) -> Path:
             return path
     msg = f"this installation of buildgap lacks {name}"
     raise FileNotFoundError(msg)
-
-
-def starter_names(kind: str) -> tuple[str, ...]:
-    """Names of what is shipped of a kind, "configs" or "courses", sorted."""
-    folder = starter_path(kind)
-    return tuple(sorted(path.name for path in folder.iterdir() if not path.name.startswith(".")))
