@@ -113,6 +113,8 @@ class Course:
         Distance at which each lap starts; the last entry is the finish.
     start : str
         ``"standing"`` or ``"rolling"``.
+    restarts_m : tuple of float
+        Distances at which the rider must stop and start again (a dead turn, a gate).
     height_source : str
         ``"track"``, ``"tiles"``, ``"track and tiles"`` or ``"made"``.
     gates : tuple of Gate
@@ -151,6 +153,8 @@ class Course:
     height_noise_m: float = 0.0
     height_reach_m: float = 0.0
     position_noise_m: float = 0.0
+
+    restarts_m: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         n_segments = len(self.lengths_m)

@@ -24,10 +24,16 @@ class Demand:
         Power in W.
     text : str
         The rule in words, for the report.
+    surge_w : float
+        Power on top of it for `surge_s` seconds out of every corner.
+    surge_s : float
+        How long a surge lasts.
     """
 
     powers_w: NDArray[np.float64]
     text: str
+    surge_w: float = 0.0
+    surge_s: float = 0.0
 
     def __post_init__(self) -> None:
         powers_w = np.array(self.powers_w, dtype=np.float64, order="C")

@@ -11,13 +11,23 @@ import numpy as np
 from numba import prange
 
 from simulator.physics.careful import careful_step
+from simulator.physics.clock import rules_now
 from simulator.physics.jit import kernel
 from simulator.physics.limits import fill_ceilings
-from simulator.physics.params import FINISHED, N_RULE_FIELDS, Rules
+from simulator.physics.params import FINISHED, RULE_FIELDS, Rules
 from simulator.physics.step import N_SUMS, plain_step, step_at
 
 BLOCK = 32
 """Rides in one lock-step block."""
+
+WIND_EAST = RULE_FIELDS.index("wind_from_east_mps")
+WIND_NORTH = RULE_FIELDS.index("wind_from_north_mps")
+POWER_FACTOR = RULE_FIELDS.index("power_factor")
+EXTRA_W = RULE_FIELDS.index("extra_w")
+CP_W = RULE_FIELDS.index("cp_w")
+CEILING_FIELDS = tuple(
+    RULE_FIELDS.index(name) for name in ("grip", "lean_tan", "braking_mps2", "lift_ratio")
+)
 
 
 @kernel(inline=True)
@@ -31,12 +41,14 @@ def rules_at(lanes, j):
         lanes[16 * BLOCK + j], lanes[17 * BLOCK + j], lanes[18 * BLOCK + j], lanes[19 * BLOCK + j],
         lanes[20 * BLOCK + j], lanes[21 * BLOCK + j], lanes[22 * BLOCK + j], lanes[23 * BLOCK + j],
         lanes[24 * BLOCK + j], lanes[25 * BLOCK + j], lanes[26 * BLOCK + j], lanes[27 * BLOCK + j],
-        lanes[28 * BLOCK + j], lanes[29 * BLOCK + j], lanes[30 * BLOCK + j],
+        lanes[28 * BLOCK + j], lanes[29 * BLOCK + j], lanes[30 * BLOCK + j], lanes[31 * BLOCK + j],
     )  # fmt: skip
 
 
 @kernel
-def ride_block(steps, lanes, ceilings, u_start, reserve_start, marks, mark_times, outcomes):
+def ride_block(
+    steps, lanes, changes, ceilings, u_start, reserve_start, marks, mark_times, outcomes
+):
     """Ride `BLOCK` rides over all steps.
 
     Parameters
@@ -45,6 +57,8 @@ def ride_block(steps, lanes, ceilings, u_start, reserve_start, marks, mark_times
         The course.
     lanes : (N_RULE_FIELDS * BLOCK,) array
         Field after field, `BLOCK` rides each.
+    changes : Changes
+        What changes with time.
     ceilings : (n + 1, BLOCK) array
         Ceilings of u at the nodes.
     u_start, reserve_start : (BLOCK,) arrays
@@ -65,6 +79,10 @@ def ride_block(steps, lanes, ceilings, u_start, reserve_start, marks, mark_times
     # Rows: u, reserve, new u, time taken, new reserve, 1 if the plain step will not do.
     state = np.zeros(6 * BLOCK)
     time_s = np.zeros(BLOCK)
+    mark_s = np.full(BLOCK, -np.inf)
+    now = lanes
+    if changes.is_on:
+        now = lanes.copy()
     unused_work = np.zeros((1, N_SUMS))
     for j in range(BLOCK):
         state[j] = min(u_start[j], ceilings[0, j])
@@ -79,10 +97,23 @@ def ride_block(steps, lanes, ceilings, u_start, reserve_start, marks, mark_times
         step = step_at(steps, i)
         ceilings0 = ceilings[i]
         ceilings1 = ceilings[i + 1]
+        if changes.is_on:
+            for j in range(BLOCK):
+                if step.opens_surge > 0.0:
+                    mark_s[j] = time_s[j]
+                moment = rules_now(
+                    rules_at(lanes, j), time_s[j], np.sqrt(max(state[j], 0.0)), mark_s[j],
+                    step, changes,
+                )  # fmt: skip
+                now[WIND_EAST * BLOCK + j] = moment.wind_from_east_mps
+                now[WIND_NORTH * BLOCK + j] = moment.wind_from_north_mps
+                now[POWER_FACTOR * BLOCK + j] = moment.power_factor
+                now[EXTRA_W * BLOCK + j] = moment.extra_w
+                now[CP_W * BLOCK + j] = moment.cp_w
         for j in range(BLOCK):
             u0 = state[j]
             u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(
-                u0, state[BLOCK + j], step.length_m, step, rules_at(lanes, j)
+                u0, state[BLOCK + j], step.length_m, step, rules_at(now, j)
             )
             fits = usable & (u1 <= ceilings1[j]) & (u0 <= ceilings0[j])
             state[2 * BLOCK + j] = u1
@@ -98,7 +129,7 @@ def ride_block(steps, lanes, ceilings, u_start, reserve_start, marks, mark_times
             if outcomes[j] < 0:
                 u1, dt_s, reserve1, held_m, outcome, gone_m = careful_step(
                     state[j], state[BLOCK + j], ceilings0[j], ceilings1[j],
-                    step, rules_at(lanes, j), unused_work, 0,
+                    step, rules_at(now, j), unused_work, 0,
                 )  # fmt: skip
                 if outcome != FINISHED:
                     outcomes[j] = i
@@ -127,7 +158,7 @@ def fill_block_ceilings(steps, lanes, ceilings):
     for j in range(BLOCK):
         fresh = j == 0
         if not fresh:
-            for k in range(N_RULE_FIELDS - 5, N_RULE_FIELDS):
+            for k in CEILING_FIELDS:
                 fresh |= lanes[k * BLOCK + j] != lanes[k * BLOCK + j - 1]
         if fresh:
             fill_ceilings(steps, rules_at(lanes, j), column)
@@ -135,7 +166,7 @@ def fill_block_ceilings(steps, lanes, ceilings):
 
 
 @kernel(parallel=True)
-def ride_many(steps, lanes, u_start, reserve_start, marks, mark_times, outcomes):
+def ride_many(steps, lanes, changes, u_start, reserve_start, marks, mark_times, outcomes):
     """Ride any number of rides over the same steps, blocks in parallel.
 
     Parameters
@@ -144,6 +175,8 @@ def ride_many(steps, lanes, u_start, reserve_start, marks, mark_times, outcomes)
         The course.
     lanes : (n_blocks, N_RULE_FIELDS * BLOCK) array
         Field after field, `BLOCK` rides each; the last block is padded with copies.
+    changes : Changes
+        What changes with time.
     u_start, reserve_start : (n_blocks, BLOCK) arrays
         Start values.
     marks : (n_marks,) array of int
@@ -157,6 +190,6 @@ def ride_many(steps, lanes, u_start, reserve_start, marks, mark_times, outcomes)
         ceilings = np.empty((steps.shape[0] + 1, BLOCK))
         fill_block_ceilings(steps, lanes[b], ceilings)
         ride_block(
-            steps, lanes[b], ceilings, u_start[b], reserve_start[b],
+            steps, lanes[b], changes, ceilings, u_start[b], reserve_start[b],
             marks, mark_times[b], outcomes[b],
         )  # fmt: skip

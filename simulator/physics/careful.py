@@ -89,7 +89,7 @@ def held_forces(u_m2ps2, slope_mps2, reserve_j, step, rules):
     Returns
     -------
     tuple
-        Forces (with what the pedals really give), braking force (N), 1/v.
+        Forces (with what the pedals really give) and the braking force in N.
     """
     free, v_mps, inverse_v = forces_at_u(u_m2ps2, reserve_j, step, rules)
     surplus_n = free.net_n - slope_mps2 / rules.two_over_mass_per_kg
@@ -103,7 +103,7 @@ def held_forces(u_m2ps2, slope_mps2, reserve_j, step, rules):
         free.gravity_n, free.rolling_n, free.air_n, free.bearing_n, pedal_n, loss_n,
         slope_mps2 / rules.two_over_mass_per_kg, rate_w,
     )  # fmt: skip
-    return held, brake_n, inverse_v
+    return held, brake_n
 
 
 @kernel
@@ -116,19 +116,18 @@ def held_piece(u0, reserve0, h_m, slope_mps2, step, rules, work, i):
         u at the end (m²/s²), time (s), W' (J).
     """
     u1 = u0 + slope_mps2 * h_m
-    a, brake_a, inverse_a = held_forces(u0, slope_mps2, reserve0, step, rules)
+    a, brake_a = held_forces(u0, slope_mps2, reserve0, step, rules)
     dt_s = 2.0 * h_m / (np.sqrt(u0) + np.sqrt(u1))
-    guess_j = reserve0 + 0.5 * h_m * a.reserve_rate_w * inverse_a
-    b, brake_b, inverse_b = held_forces(0.5 * (u0 + u1), slope_mps2, guess_j, step, rules)
-    guess_j = reserve0 + h_m * b.reserve_rate_w * inverse_b
-    c, brake_c, inverse_c = held_forces(u1, slope_mps2, guess_j, step, rules)
+    # The rate of W' is weighted over time, which stays finite where the ceiling is a standstill.
+    guess_j = reserve0 + 0.5 * dt_s * a.reserve_rate_w
+    b, brake_b = held_forces(0.5 * (u0 + u1), slope_mps2, guess_j, step, rules)
+    c, brake_c = held_forces(u1, slope_mps2, reserve0 + dt_s * b.reserve_rate_w, step, rules)
     sixth = h_m / 6.0
     add_work(work, i, a, b, b, c, sixth)
     work[i, 5] += weighted(brake_a, brake_b, brake_b, brake_c, sixth)
     reserve1 = reserve0 + weighted(
-        a.reserve_rate_w * inverse_a, b.reserve_rate_w * inverse_b,
-        b.reserve_rate_w * inverse_b, c.reserve_rate_w * inverse_c, sixth,
-    )  # fmt: skip
+        a.reserve_rate_w, b.reserve_rate_w, b.reserve_rate_w, c.reserve_rate_w, dt_s / 6.0
+    )
     return u1, dt_s, reserve1
 
 
@@ -213,24 +212,9 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
         ceiling = ceiling0 + ceiling_slope * x
         at_ceiling = u >= ceiling * (1.0 - 1.0e-14)
 
-        if u < slow_u and not at_ceiling:
-            gone_m, v, dt_s, reserve, outcome = slow_piece(
-                np.sqrt(u), reserve, room_m, step, rules, work, i
-            )
-            if outcome == STOPPED:
-                return u, time_s, reserve, held_m, STOPPED, x
-            x += gone_m
-            time_s += dt_s
-            u = v * v
-            over = ceiling0 + ceiling_slope * x
-            if u > over:
-                # Pieces here are centimetres: what is above the ceiling is braked off at once.
-                work[i, 5] += (u - over) / k
-                u = over
-            continue
-
         f, v, inverse_v = forces_at_u(u, reserve, step, rules)
-        if at_ceiling and k * f.net_n >= ceiling_slope:
+        rises = k * f.net_n
+        if at_ceiling and rises >= ceiling_slope:
             # The free ride would rise above the ceiling: follow it, as long as that is so.
             h_m = room_m
             end = u + ceiling_slope * h_m
@@ -257,8 +241,24 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
                 u = u * (1.0 - 1.0e-13)
             continue
 
+        if u < slow_u:
+            gone_m, v, dt_s, reserve, outcome = slow_piece(
+                np.sqrt(u), reserve, room_m, step, rules, work, i
+            )
+            if outcome == STOPPED:
+                return u, time_s, reserve, held_m, STOPPED, x
+            x += gone_m
+            time_s += dt_s
+            u = v * v
+            over = ceiling0 + ceiling_slope * x
+            if u > over:
+                # Pieces here are centimetres: what is above the ceiling is braked off at once.
+                work[i, 5] += (u - over) / k
+                u = over
+            continue
+
         stiffness = k * (0.5 * (f.pedal_n - f.loss_n) + abs(f.air_n)) / u
-        h_m = min(room_m, 0.25 * u / max(abs(k * f.net_n), 1.0e-9))
+        h_m = min(room_m, 0.25 * u / max(abs(rises), 1.0e-9))
         pieces = math.ceil(stiffness * h_m / (0.6 * STIFF_LIMIT))
         if pieces > 1:
             h_m = h_m / pieces
@@ -278,9 +278,7 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
         limit = ceiling0 + ceiling_slope * (x + h_m)
         if u1 > limit:
             f_end, v_end, inverse_end = forces_at_u(u1, reserve1, step, rules)
-            share = first_touch(
-                u, reserve, h_m, u1, k * f.net_n, k * f_end.net_n, ceiling, ceiling_slope
-            )
+            share = first_touch(u, reserve, h_m, u1, rises, k * f_end.net_n, ceiling, ceiling_slope)
             h_m = share * h_m
             u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(u, reserve, h_m, step, rules)
             add_work(work, i, f1, f2, f3, f4, h_m / 6.0)

@@ -121,7 +121,7 @@ def forces_at(v_mps, inverse_v_s_per_m, reserve_j, step, rules):
     spin_fade = (rules.spin_mps - v_mps) * rules.inverse_spin_width_s_per_m
     lean_use = v_mps * v_mps * step.inverse_radius_per_m * rules.inverse_pedal_lateral_s2_per_m
     fade = min(min(max(spin_fade, 0.0), max(LEAN_FADE - LEAN_FADE * lean_use, 0.0)), 1.0)
-    wanted_w = step.power_w * rules.power_factor * fade
+    wanted_w = (step.power_w + rules.extra_w) * rules.power_factor * fade
     power_w = min(wanted_w, rules.cp_w + rules.surge_w * reserve_j * rules.inverse_wprime_per_j)
     pedal_n = power_w * min(inverse_v_s_per_m, rules.inverse_grind_s_per_m)
     pedal_n = min(pedal_n, rules.start_pedal_n)

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from simulator.physics.careful import careful_step
+from simulator.physics.clock import rules_now
 from simulator.physics.jit import kernel
 from simulator.physics.params import FINISHED
 from simulator.physics.step import N_SUMS, add_work, plain_step, step_at
 
 
 @kernel
-def ride_steps(steps, rules, ceilings, u_start, reserve_start, us, times, reserves, work, held):
+def ride_steps(
+    steps, rules, changes, ceilings, u_start, reserve_start, us, times, reserves, work, held
+):
     """Ride every step; fills the outputs.
 
     Parameters
@@ -18,6 +23,8 @@ def ride_steps(steps, rules, ceilings, u_start, reserve_start, us, times, reserv
         The course.
     rules : Rules
         The ride's constants.
+    changes : Changes
+        What changes with time.
     ceilings : (n + 1,) array
         From ``limits.fill_ceilings``.
     u_start, reserve_start : float
@@ -41,21 +48,27 @@ def ride_steps(steps, rules, ceilings, u_start, reserve_start, us, times, reserv
     us[0] = u
     times[0] = 0.0
     reserves[0] = reserve
+    mark_s = -np.inf
+    now = rules
     for i in range(n):
         step = step_at(steps, i)
+        if changes.is_on:
+            if step.opens_surge > 0.0:
+                mark_s = time_s
+            now = rules_now(rules, time_s, np.sqrt(max(u, 0.0)), mark_s, step, changes)
         for cause in range(N_SUMS):
             work[i, cause] = 0.0
         held[i] = 0.0
         usable = False
         if u > 0.0:
             u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(
-                u, reserve, step.length_m, step, rules
+                u, reserve, step.length_m, step, now
             )
         if usable and u1 <= ceilings[i + 1] and u <= ceilings[i]:
             add_work(work, i, f1, f2, f3, f4, step.length_m / 6.0)
         else:
             u1, dt_s, reserve1, held_m, outcome, gone_m = careful_step(
-                u, reserve, ceilings[i], ceilings[i + 1], step, rules, work, i
+                u, reserve, ceilings[i], ceilings[i + 1], step, now, work, i
             )
             held[i] = held_m
             if outcome != FINISHED:

@@ -110,7 +110,8 @@ def fill_ceilings(steps, rules, ceilings):
     Notes
     -----
     Corner limits first (the lower of both neighbours at a node), then backward: the ceiling at a
-    node is at most what braking over the step brings down to the ceiling behind it.
+    node is at most what braking over the step brings down to the ceiling behind it. Where the
+    rider must stop and start again it is 0.
     """
     n = steps.shape[0]
     ceilings[n] = NO_CEILING_M2PS2
@@ -120,7 +121,7 @@ def fill_ceilings(steps, rules, ceilings):
         cos_slope = steps[i, 2]
         curve = steps[i, 11]
         if curve == 0.0 and behind >= NO_CEILING_M2PS2 and ceilings[i + 1] >= NO_CEILING_M2PS2:
-            ceilings[i] = NO_CEILING_M2PS2
+            ceilings[i] = 0.0 if steps[i, 15] > 0.0 else NO_CEILING_M2PS2
             continue
         grip = rules.grip * steps[i, 12]
         corner = corner_speed_squared(curve, sin_slope, cos_slope, grip, rules.lean_tan)
@@ -140,4 +141,6 @@ def fill_ceilings(steps, rules, ceilings):
                 rules.braking_mps2,
             )
             ceilings[i] = min(node + 2.0 * slowing * steps[i, 0], corner)
+        if steps[i, 15] > 0.0:
+            ceilings[i] = 0.0
         behind = corner

@@ -25,6 +25,9 @@ class Step(NamedTuple):
     position_mps: float
     inverse_radius_per_m: float  # of the line ridden; 0 on a straight
     grip_factor: float
+    surge_w: float  # on top of power_w for a while behind a corner
+    opens_surge: float  # 1 on the first step behind a corner
+    standstill: float  # 1 if the rider must stop and start again where this step begins
 
 
 class Rules(NamedTuple):
@@ -52,6 +55,7 @@ class Rules(NamedTuple):
     spin_mps: float  # speed at which pedalling has faded out
     inverse_spin_width_s_per_m: float
     power_factor: float  # scales the demand
+    extra_w: float  # added to the demand
     cp_w: float
     inverse_wprime_per_j: float
     surge_w: float  # power above cp_w with the reserve full
@@ -61,6 +65,22 @@ class Rules(NamedTuple):
     inverse_pedal_lateral_s2_per_m: float  # 1 / (g tan(lean at which pedalling has faded out))
     braking_mps2: float
     lift_ratio: float  # centre of mass: distance behind the front contact over height
+
+
+class Changes(NamedTuple):
+    """What changes with time during a ride.
+
+    Where ``is_on`` is 1, the wind of `Rules` is not a wind but a gain on this table, a complex
+    factor (real part in the east field, imaginary part in the north field) that scales and turns
+    it, so that each ride of a batch can have its own.
+    """
+
+    is_on: int
+    wind_times_s: object  # (k,) array
+    winds_mps: object  # (2, k) array
+    decline_after_s: float  # see ``clock.staying_share``
+    decline_per_log: float
+    surge_s: float
 
 
 STEP_FIELDS = Step._fields

@@ -27,7 +27,7 @@ def step_at(steps, i):
     return Step(
         steps[i, 0], steps[i, 1], steps[i, 2], steps[i, 3], steps[i, 4], steps[i, 5],
         steps[i, 6], steps[i, 7], steps[i, 8], steps[i, 9], steps[i, 10], steps[i, 11],
-        steps[i, 12],
+        steps[i, 12], steps[i, 13], steps[i, 14], steps[i, 15],
     )  # fmt: skip
 
 

@@ -19,8 +19,15 @@ from simulator.physics.constants import (
     STANDARD_GRAVITY_MPS2,
     YAW_NODES_DEG,
 )
-from simulator.physics.params import N_STEP_FIELDS, RULE_FIELDS, STEP_FIELDS
-from simulator.setup import RideSetup, Uncertain, low_speed_mps, top_speed_mps
+from simulator.physics.params import N_STEP_FIELDS, RULE_FIELDS, STEP_FIELDS, Changes
+from simulator.setup import (
+    Rider,
+    RideSetup,
+    Uncertain,
+    WindAt,
+    low_speed_mps,
+    top_speed_mps,
+)
 from simulator.units import PA_PER_HPA, ZERO_DEGC_K, k_from_degc
 
 FloatArray = NDArray[np.float64]
@@ -37,6 +44,10 @@ STEP_STIFFNESS = 0.3
 """Step length times decay rate at which a segment is split, on a nominal rider."""
 
 NOMINAL_MASS_KG = 90.0
+
+TIGHT_RADIUS_M = 30.0
+"""Corners tighter than this are taken without pedalling: common practice, no source."""
+
 NO_RESERVE_W = 1.0e9
 """Critical power of a rider whose W' is not followed: never reached."""
 
@@ -109,7 +120,7 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
         "axis_east": np.sin(course.headings_rad) * factors,
         "axis_north": np.cos(course.headings_rad) * factors,
         "crr_factor": course.crr_factors * (WET_CRR_FACTOR if weather.is_wet else 1.0),
-        "power_w": demand.powers_w,
+        "power_w": demand.powers_w * pedalled_shares(course, rider),
         "position_slow": np.where(is_climb, positions.climbing_factor, 1.0),
         "position_fast": np.where(is_descent, positions.tuck_factor, 1.0),
         "position_mps": np.where(
@@ -117,15 +128,82 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
         ),
         "inverse_radius_per_m": 1.0 / course.radii_m,
         "grip_factor": course.grip_factors,
+        "surge_w": np.full(course.n_segments, demand.surge_w),
+        "opens_surge": np.zeros(course.n_segments),
+        "standstill": np.zeros(course.n_segments),
     }
     rows = np.empty((course.n_segments, N_STEP_FIELDS))
     for i_field, name in enumerate(STEP_FIELDS):
         rows[:, i_field] = columns[name]
     node_steps = np.concatenate([[0], np.cumsum(counts)])
-    return Steps(rows=np.ascontiguousarray(np.repeat(rows, counts, axis=0)), node_steps=node_steps)
+    rows = np.ascontiguousarray(np.repeat(rows, counts, axis=0))
+    for field, places_m in (
+        ("opens_surge", [corner.end_m for corner in course.corners]),
+        ("standstill", course.restarts_m),
+    ):
+        i_segments = np.searchsorted(course.node_distances_m[:-1], places_m)
+        inside = i_segments[i_segments < course.n_segments]
+        rows[node_steps[inside], STEP_FIELDS.index(field)] = 1.0
+    return Steps(rows=rows, node_steps=node_steps)
 
 
-def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
+def pedalled_shares(course: Course, rider: Rider) -> FloatArray:
+    """Share of each segment on which the rider pedals again behind a tight corner.
+
+    Parameters
+    ----------
+    course : Course
+        Its corners tighter than `TIGHT_RADIUS_M` count.
+    rider : Rider
+        Gives the delay and the lean; the delay is turned into a way at the speed of that lean,
+        the same for every build.
+
+    Returns
+    -------
+    (n,) array
+        0 to 1; fractions where a way ends inside a segment.
+    """
+    shares = np.ones(course.n_segments)
+    if rider.pedal_delay_s <= 0.0:
+        return shares
+    starts_m, ends_m = course.node_distances_m[:-1], course.node_distances_m[1:]
+    for corner in course.corners:
+        if corner.radius_m >= TIGHT_RADIUS_M:
+            continue
+        lateral_mps2 = STANDARD_GRAVITY_MPS2 * math.tan(math.radians(rider.lean_deg))
+        way_m = rider.pedal_delay_s * math.sqrt(corner.radius_m * lateral_mps2)
+        covered_m = np.minimum(ends_m, corner.end_m + way_m) - np.maximum(starts_m, corner.end_m)
+        shares -= np.clip(covered_m, 0.0, None) / course.lengths_m
+    return np.asarray(np.clip(shares, 0.0, 1.0))
+
+
+def prepare_changes(setup: RideSetup, demand: Demand) -> Changes:
+    """What changes with time on a ride: wind table, decline of power, surges."""
+    rider, weather = setup.rider, setup.weather
+    winds = weather.winds or (
+        WindAt(
+            time_s=0.0,
+            wind_mps=weather.wind_mps.value,
+            wind_from_deg=weather.wind_from_deg.value,
+        ),
+    )
+    from_rad = np.radians([wind.wind_from_deg for wind in winds])
+    speeds_mps = np.array([wind.wind_mps for wind in winds])
+    declines = rider.decline_after_s is not None
+    is_on = len(winds) > 1 or declines or demand.surge_w != 0.0
+    return Changes(
+        is_on=int(is_on),
+        wind_times_s=np.array([wind.time_s for wind in winds]),
+        winds_mps=np.ascontiguousarray(speeds_mps * [np.sin(from_rad), np.cos(from_rad)]),
+        decline_after_s=rider.decline_after_s if rider.decline_after_s is not None else math.inf,
+        decline_per_log=rider.decline_per_log,
+        surge_s=demand.surge_s,
+    )
+
+
+def rule_columns(
+    setup: RideSetup, draws: Draws | None = None, *, changes: Changes | None = None
+) -> FloatArray:
     """Lay out rider, build and weather for the kernels.
 
     Parameters
@@ -134,6 +212,8 @@ def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
         Nominal values.
     draws : mapping of str to (n,) arrays, optional
         Values that replace nominal ones, by input name.
+    changes : Changes, optional
+        Where on, the wind fields hold the gain on its table instead of a wind.
 
     Returns
     -------
@@ -155,6 +235,14 @@ def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
     humidity = value("weather.humidity_pct", weather.humidity_pct) / 100.0
     wind_mps = value("weather.wind_mps", weather.wind_mps)
     wind_from_rad = np.radians(value("weather.wind_from_deg", weather.wind_from_deg))
+    wind_east_mps = wind_mps * np.sin(wind_from_rad)
+    wind_north_mps = wind_mps * np.cos(wind_from_rad)
+    if changes is not None and changes.is_on:
+        nominal_mps = weather.wind_mps.value
+        scale = wind_mps / nominal_mps if nominal_mps > 0.0 else np.ones_like(wind_mps)
+        # Degrees grow clockwise from north: turning the vector (east + i north) goes the other way.
+        turn_rad = math.radians(weather.wind_from_deg.value) - wind_from_rad
+        wind_east_mps, wind_north_mps = scale * np.cos(turn_rad), scale * np.sin(turn_rad)
     cda_m2 = value("build.cda_m2", build.cda_m2)
     yaw_factors = np.interp(YAW_NODES_DEG, build.yaw_degs, build.cda_factors)
     bends = bends_over_yaw(np.multiply.outer(cda_m2, yaw_factors))
@@ -182,8 +270,8 @@ def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
         "area_bend_20": bends[..., 5],
         "area_bend_30": bends[..., 6],
         "wheel_drag_area_m2": value("build.wheel_drag_area_m2", build.wheel_drag_area_m2),
-        "wind_from_east_mps": wind_mps * np.sin(wind_from_rad),
-        "wind_from_north_mps": wind_mps * np.cos(wind_from_rad),
+        "wind_from_east_mps": wind_east_mps,
+        "wind_from_north_mps": wind_north_mps,
         "efficiency": efficiency,
         "bearing_constant_n": BEARING_CONSTANT_N * bearing,
         "bearing_slope_ns_per_m": BEARING_SLOPE_NS_PER_M * bearing,
@@ -192,6 +280,7 @@ def rule_columns(setup: RideSetup, draws: Draws | None = None) -> FloatArray:
         "spin_mps": spin_mps,
         "inverse_spin_width_s_per_m": 1.0 / (SPIN_FADE_SHARE * spin_mps),
         "power_factor": power_w / rider.power_w.value if rider.power_w.value > 0.0 else 1.0,
+        "extra_w": 0.0,
         "grip": grip,
         "lean_tan": math.tan(math.radians(rider.lean_deg)),
         "inverse_pedal_lateral_s2_per_m": 1.0 / pedal_lateral_mps2,

@@ -20,6 +20,7 @@ from simulator.ride.prepare import (
     Draws,
     FloatArray,
     Steps,
+    prepare_changes,
     prepare_steps,
     rule_columns,
     stack_columns,
@@ -65,7 +66,8 @@ def simulate(
     """
     demand = demand or constant_demand(course, setup.rider)
     steps = prepare_steps(course, setup, demand)
-    rules = Rules(*(float(x) for x in rule_columns(setup)[:, 0]))
+    changes = prepare_changes(setup, demand)
+    rules = Rules(*(float(x) for x in rule_columns(setup, changes=changes)[:, 0]))
     n_steps = len(steps.rows)
     ceilings = np.empty(n_steps + 1)
     fill_ceilings(steps.rows, rules, ceilings)
@@ -74,6 +76,7 @@ def simulate(
     outcome, i_step, gone_m = ride_steps(
         steps.rows,
         rules,
+        changes,
         ceilings,
         _start_speed_mps(course, start_speed_mps) ** 2,
         setup.rider.wprime_j or 0.0,
@@ -146,7 +149,10 @@ def simulate_many(
     if marks is None:
         marks = np.array([course.n_segments])
     per_setup = draws if draws is not None else [None] * len(setups)
-    columns = stack_columns([rule_columns(s, d) for s, d in zip(setups, per_setup, strict=True)])
+    changes = prepare_changes(first, demand)
+    columns = stack_columns(
+        [rule_columns(s, d, changes=changes) for s, d in zip(setups, per_setup, strict=True)]
+    )
     n_rides = columns.shape[1]
     n_blocks = -(-n_rides // BLOCK)
     # Pad the last block with copies of its last ride: same work, results dropped.
@@ -161,6 +167,7 @@ def simulate_many(
     ride_many(
         steps.rows,
         lanes,
+        changes,
         u_start,
         reserve_start,
         np.ascontiguousarray(steps.node_steps[marks]),

@@ -20,7 +20,7 @@ from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
 from simulator.setup.rider import Positions, Rider
 from simulator.setup.rider_file import RiderFile, default_rider, load_rider
 from simulator.setup.uncertain import Uncertain
-from simulator.setup.weather import Weather
+from simulator.setup.weather import Weather, WindAt
 from simulator.setup.weather_file import WeatherFile, default_weather, load_weather
 
 __all__ = [
@@ -36,6 +36,7 @@ __all__ = [
     "Uncertain",
     "Weather",
     "WeatherFile",
+    "WindAt",
     "default_rider",
     "default_weather",
     "differing_causes",

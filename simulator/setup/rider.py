@@ -34,6 +34,9 @@ class Rider:
     stops pedalling. ``lean_deg`` and ``braking_g`` (in units of g) are what the rider is
     willing to use; ``pedal_lean_deg`` is the lean above which they do not pedal.
     ``start_force_n`` is the most the rider can push along the road at a standstill.
+    ``pedal_delay_s`` is the time between a tight corner's exit and the first pedal stroke.
+    ``decline_after_s`` and ``decline_per_log``: from then on power falls by that share for each
+    unit of the logarithm of time; None leaves it out.
     """
 
     name: str
@@ -53,3 +56,6 @@ class Rider:
     wprime_j: float | None
     max_power_w: float | None
     source: str
+    pedal_delay_s: float = 0.0
+    decline_after_s: float | None = None
+    decline_per_log: float = 0.0
