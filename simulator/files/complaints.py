@@ -24,7 +24,7 @@ _EXPECTED_OF_TYPE = {
     "float_type": "a number",
     "int_type": "a whole number",
     "int_from_float": "a whole number",
-    "string_type": 'text in quotation marks, as in "text"',
+    "string_type": "text in quotation marks",
     "bool_type": "`true` or `false`",
     "tuple_type": "a list, as in [1, 2, 3]",
     "list_type": "a list, as in [1, 2, 3]",
@@ -135,8 +135,6 @@ def _advice_for_type(kind: str, written: object) -> str:
         except ValueError:
             return ""
         return "write it without quotation marks, with a point for decimals"
-    if kind == "string_type" and isinstance(written, int | float):
-        return "put it in quotation marks"
     return ""
 
 

@@ -174,11 +174,29 @@ def check_toml(text: str, schema: type[SchemaT], *, file: str) -> SchemaT:
         found = failure.errors()
     told = [input_error_of(error, schema, data, lines, file) for error in found[:MAX_SORTED]]
     told.sort(key=lambda item: item[0])
-    problems = [error for _, error in told[:MAX_TOLD]]
+    problems = _merged([error for _, error in told])[:MAX_TOLD]
     if len(found) > MAX_TOLD:
         more = f"{len(found) - MAX_TOLD} more problems"
         problems.append(InputError(file=file, found=more, mend="mend these first"))
     raise problems[0] if len(problems) == 1 else InputErrors(problems)
+
+
+def _merged(problems: list[InputError]) -> list[InputError]:
+    """One sentence where a key may be of two kinds and what was written is neither."""
+    merged: list[InputError] = []
+    for each in problems:
+        last = merged[-1] if merged else None
+        if last and (last.place, last.found) == (each.place, each.found) and each.expected:
+            merged[-1] = InputError(
+                file=each.file,
+                place=each.place,
+                found=each.found,
+                expected=f"{last.expected} or {each.expected}",
+                mend=last.mend or each.mend,
+            )
+        else:
+            merged.append(each)
+    return merged
 
 
 def _tuples(data: object) -> object:

@@ -34,6 +34,7 @@ class Bike(StrictSchema):
     speed_mps: float = 8.0
     n_gears: int = 11
     is_wet: bool = False
+    shelter: str | float = "open"
     angles_deg: Annotated[tuple[float, ...], in_range(0.0, 90.0)] = ()
     front: Wheel | None = None
     wheels: tuple[Wheel, ...] = ()
@@ -173,7 +174,7 @@ def test_bare_number_is_exact():
         (
             "mass_kg = 8\nname = 5",
             "bike.toml, line 2, key `name`: found 5; "
-            'expected text in quotation marks, as in "text"; put it in quotation marks.',
+            "expected text in quotation marks.",
         ),
         (
             "mass_kg = 8\nis_wet = 1",
@@ -199,6 +200,11 @@ def test_bare_number_is_exact():
             "mass_kg = 8\n[front]\ndepth_mm = 5\nkind = 'raod'",
             'bike.toml, line 4, key `front.kind`: found the text "raod"; '
             'expected one of "road" or "track"; did you mean `road`?',
+        ),
+        (
+            "mass_kg = 8\nshelter = true",
+            "bike.toml, line 2, key `shelter`: found `true`; "
+            "expected text in quotation marks or a number.",
         ),
         (
             "mass_kg = 8\nspeed_mps = 99",
