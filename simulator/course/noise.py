@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import nnls
 
 from simulator.course.course import FloatArray
 
@@ -118,7 +117,7 @@ def _fit(lags_m: FloatArray, spread_m2: FloatArray, reaches_m: tuple[float, ...]
         noise_column = _noise_spread(lags_m, reach_m)
         for undulation_m in _UNDULATIONS_M:
             columns = np.stack([noise_column, _road_spread(lags_m, undulation_m)], axis=1)
-            solution, misfit = nnls(columns / spread_m2[:, None], np.ones_like(lags_m))
+            solution, misfit = _not_negative(columns / spread_m2[:, None])
             # Short reaches come first and are kept unless a longer one is clearly better: too
             # long a reach smooths real hills away.
             if best is None or misfit < _CLEARLY_BETTER * best[0]:
@@ -130,6 +129,20 @@ def _fit(lags_m: FloatArray, spread_m2: FloatArray, reaches_m: tuple[float, ...]
                 best = (float(misfit), found)
     assert best is not None
     return best[1]
+
+
+def _not_negative(columns: FloatArray) -> tuple[FloatArray, float]:
+    """Two numbers, not negative, whose sum of columns comes closest to 1; and the misfit."""
+    choices: list[FloatArray] = [np.zeros(2)]
+    choices.append(np.asarray(np.linalg.lstsq(columns, np.ones(len(columns)), rcond=None)[0]))
+    for k in range(2):
+        alone = np.zeros(2)
+        alone[k] = columns[:, k].sum() / max(float(columns[:, k] @ columns[:, k]), 1e-300)
+        choices.append(alone)
+    sound = [choice for choice in choices if np.all(choice >= 0.0)]
+    misfits = [float(np.linalg.norm(columns @ choice - 1.0)) for choice in sound]
+    i_best = int(np.argmin(misfits))
+    return sound[i_best], misfits[i_best]
 
 
 def _noise_spread(lags_m: FloatArray, reach_m: float) -> FloatArray:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import grey_closing, grey_opening
 
 from simulator.course.course import Finding, FloatArray
 from simulator.course.noise import HeightNoise
@@ -153,6 +152,8 @@ def suspicious_places(
     """
     if places_m[-1] - places_m[0] < 3.0 * _SUSPECT_WIDTH_M:
         return []
+    from scipy.ndimage import grey_closing, grey_opening
+
     grid = np.arange(places_m[0], places_m[-1], 10.0)
     heights = np.interp(grid, places_m, heights_m)
     width = round(_SUSPECT_WIDTH_M / 10.0)

@@ -55,6 +55,13 @@ class NamedPlace(StrictSchema):
     name: str = Field(description="its name")
 
 
+class RestartEntry(StrictSchema):
+    """A place where the rider must stop and start again: a dead turn, a barrier."""
+
+    at_km: PlaceKm = Field(description="where it is")
+    why: str = Field(default="", description="what is there")
+
+
 class CourseFile(StrictSchema):
     """A course.toml. Distances are those that `course check` shows, within the first lap."""
 
@@ -95,6 +102,7 @@ class CourseFile(StrictSchema):
     fix: tuple[FixEntry, ...] = Field(default=(), description="straight grades")
     corner: tuple[CornerEntry, ...] = Field(default=(), description="corners set by hand")
     label: tuple[NamedPlace, ...] = Field(default=(), description="names of climbs and descents")
+    restart: tuple[RestartEntry, ...] = Field(default=(), description="full stops on the way")
     gate: tuple[NamedPlace, ...] = Field(default=(), description="gates across the road")
 
     @model_validator(mode="after")

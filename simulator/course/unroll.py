@@ -143,6 +143,7 @@ def unrolled(
         findings=tuple(findings),
         height_source=height_source,
         source=source,
+        restarts_m=_restarts_m(settings, runs, places, lap_m, first_m, file),
         gates=_gates(settings, float(places[-1]), file),
         height_noise_m=noise.sd_m,
         height_reach_m=noise.reach_m,
@@ -217,6 +218,31 @@ def _labelled(
             if feature.name == hit.name:
                 named[i_feature] = replace(feature, name=label.name)
     return tuple(named)
+
+
+def _restarts_m(
+    settings: CourseFile,
+    runs: FloatArray,
+    places: FloatArray,
+    lap_m: float,
+    first_m: float,
+    file: str,
+) -> tuple[float, ...]:
+    """Where the rider must stop, in every lap, along the whole ride."""
+    found = []
+    for number, restart in enumerate(settings.restart, start=1):
+        in_lap_m = 1000.0 * restart.at_km + first_m
+        if in_lap_m >= lap_m:
+            raise InputError(
+                file=file,
+                place=f"[[restart]] number {number}",
+                found=f"at_km = {restart.at_km:g}",
+                expected=f"a place within the lap of {lap_m / 1000:.3f} km",
+            )
+        spots = in_lap_m + lap_m * np.arange(settings.laps) - first_m
+        spots = spots[(spots > 0.0) & (spots < runs[-1])]
+        found += np.interp(spots, runs, places).tolist()
+    return tuple(sorted(found))
 
 
 def _gates(settings: CourseFile, distance_m: float, file: str) -> tuple[Gate, ...]:

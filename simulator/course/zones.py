@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import shapely
 
 from simulator.course.course import FloatArray
 from simulator.errors import InputError
@@ -103,6 +102,8 @@ def read_zones(path: Path) -> tuple[Zone, ...]:
 
 
 def _zone(feature: Any, place: str, file: str) -> Zone:
+    import shapely
+
     geometry = feature.get("geometry") if isinstance(feature, dict) else None
     kind = geometry.get("type") if isinstance(geometry, dict) else None
     if kind not in ("Polygon", "MultiPolygon"):
@@ -204,6 +205,8 @@ def stretches_of_zones(
     """
     if not zones:
         return ()
+    import shapely
+
     lons = (lons_deg + 180.0) % 360.0 - 180.0
     starts = np.stack([lons[:-1], lats_deg[:-1]], axis=1)
     ends = np.stack([lons[1:], lats_deg[1:]], axis=1)
@@ -233,6 +236,8 @@ def _crossings_m(
     area: Any, starts: FloatArray, ends: FloatArray, places_m: FloatArray, tree: Any
 ) -> FloatArray:
     """Places where legs cross the border of an area."""
+    import shapely
+
     rings = shapely.get_parts(shapely.boundary(area))
     edges_from, edges_to = [], []
     for ring in rings:
