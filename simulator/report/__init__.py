@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from simulator.report.export import comparison_json, segments_csv
     from simulator.report.figures import draw_gap
     from simulator.report.gap_view import make_gap_view
-    from simulator.report.page import gap_page
+    from simulator.report.lineup import draw_lineup, lineup_json, lineup_text
+    from simulator.report.lineup_view import LineupView, make_lineup_view
+    from simulator.report.page import gap_page, lineup_page
     from simulator.report.plan_figure import draw_plan
     from simulator.report.style import picture_bytes
     from simulator.report.terminal import gap_text, plain, sentence_text
@@ -29,7 +31,13 @@ _FILES = {
     "draw_plan": "plan_figure",
     "gap_page": "page",
     "gap_text": "terminal",
+    "LineupView": "lineup_view",
+    "draw_lineup": "lineup",
+    "lineup_json": "lineup",
+    "lineup_page": "page",
+    "lineup_text": "lineup",
     "make_gap_view": "gap_view",
+    "make_lineup_view": "lineup_view",
     "picture_bytes": "style",
     "plain": "terminal",
     "segments_csv": "export",
@@ -38,13 +46,19 @@ _FILES = {
 
 __all__ = [
     "GapView",
+    "LineupView",
     "comparison_json",
     "draw_causes",
     "draw_gap",
+    "draw_lineup",
     "draw_plan",
     "gap_page",
     "gap_text",
+    "lineup_json",
+    "lineup_page",
+    "lineup_text",
     "make_gap_view",
+    "make_lineup_view",
     "picture_bytes",
     "plain",
     "segments_csv",

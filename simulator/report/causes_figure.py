@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
@@ -40,7 +42,7 @@ def draw_causes(view: GapView) -> Figure:
         figure.text(
             0.25 / width,
             1.0 - 0.52 / height,
-            palette.short(what, 90),
+            style.fitted(figure, what, width - 0.5),
             va="top",
             color=palette.QUIET,
         )
@@ -65,7 +67,7 @@ def _draw_matrix(
         label = words.cause_short(cause) if cause else "All"
         axes.text(j + 0.5, -0.2, label, ha="center", va="bottom", weight="bold", fontsize=9)
     for y, i in enumerate(rows):
-        name = f"{palette.short(matrix.places[i], 18)}  "
+        name = style.fitted(cast(Figure, axes.figure), matrix.places[i], 1.6) + "  "
         axes.text(-0.05, y + 0.5, name, ha="right", va="center")
         for j, k in enumerate(columns):
             value = matrix.gaps_s[i][k]

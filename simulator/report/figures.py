@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import textwrap
 
+from typing import cast
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -136,6 +138,15 @@ def _draw_speed(axes: Axes, view: GapView) -> None:
         )
 
 
+def _fitted(axes: Axes, name: str, most_in: float, weight: str = "normal") -> str:
+    return style.fitted(cast(Figure, axes.figure), name, most_in, weight=weight)
+
+
+def _margin_name(axes: Axes, name: str) -> str:
+    """A name cut to the margin right of the curves."""
+    return _fitted(axes, name, 1.15, "bold")
+
+
 def _label_ends(axes: Axes, labels: list[tuple[str, float, str]], gap: float) -> None:
     """Names at the right ends of curves, pushed apart where they would touch."""
     labels = sorted(labels, key=lambda label: label[1])
@@ -146,7 +157,7 @@ def _label_ends(axes: Axes, labels: list[tuple[str, float, str]], gap: float) ->
     shift = max(0.0, lowest - at[0])
     for (text, _, colour), y in zip(labels, at, strict=True):
         axes.annotate(
-            palette.short(text, 16),
+            _margin_name(axes, text),
             (1.012, y + shift),
             xycoords=axes.get_yaxis_transform(),
             color=colour,
@@ -167,10 +178,10 @@ def _draw_cumulative(axes: Axes, view: GapView) -> None:
     axes.axhline(0.0, color=_FIRST, linewidth=style.CURVE_PT, zorder=3)
     axes.fill_between(km, gaps, 0.0, color=palette.blended(_OTHER, palette.PAPER, 0.75), zorder=2)
     axes.plot(km, gaps, color=_OTHER, linewidth=2.2, zorder=4)
-    axes.set_ylabel(f"{palette.short(view.other.name, 14)} behind, s")
+    axes.set_ylabel(f"{_fitted(axes, view.other.name, 1.3)} behind, s")
     end_km, end_s = float(km[-1]), float(gaps[-1])
     axes.plot([end_km], [end_s], "o", color=_OTHER, markersize=5, zorder=6, clip_on=False)
-    text = f"{palette.short(view.other.name, 13)}\n{words.signed_seconds(end_s)}"
+    text = f"{_margin_name(axes, view.other.name)}\n{words.signed_seconds(end_s)}"
     if view.doubt is not None:
         axes.plot(
             [end_km, end_km],
@@ -206,7 +217,7 @@ def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) 
     if abs(end_s) < away:
         other_at = away if end_s >= 0.0 else -away
     for label, y, colour in (
-        (palette.short(view.first.name, 13), 0.0, _FIRST),
+        (_margin_name(axes, view.first.name), 0.0, _FIRST),
         (text, other_at, _OTHER),
     ):
         axes.annotate(

@@ -14,6 +14,8 @@ from markupsafe import Markup
 
 from simulator import __version__
 from simulator.report import charts, labels, palette, tables, words
+from simulator.report.lineup import lineup_table
+from simulator.report.lineup_view import LineupView
 from simulator.report.views import GapView, InputRow
 
 _TEMPLATES = "simulator.report"
@@ -36,7 +38,7 @@ def gap_page(view: GapView) -> str:
     str
         HTML, UTF-8.
     """
-    script = _text("page.js")
+    script = _text("sort.js") + _text("page.js")
     found = [
         tables.where_table(view),
         tables.corner_table(view),
@@ -51,7 +53,6 @@ def gap_page(view: GapView) -> str:
         .get_template("gap.html.j2")
         .render(
             view=view,
-            words=words,
             sentence=_parts(view.sentence, view),
             facts=labels.course_facts(view),
             summary=tables.summary_table(view),
@@ -64,15 +65,29 @@ def gap_page(view: GapView) -> str:
             histogram=None if view.doubt is None else charts.histogram(view.doubt),
             matrix=_matrix(view),
             inputs=_grouped(view.inputs),
-            colours=palette.BUILD_COLOURS,
-            palette=palette,
-            css=Markup(_text("page.css")),
-            script=Markup(script),
-            script_hash=base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
             data=Markup(_data(view)),
-            version=__version__,
+            **_furniture(script),
         )
     )
+
+
+def lineup_page(view: LineupView) -> str:
+    """The overview of many builds as HTML text; each pair has its own page beside it."""
+    template = _environment().get_template("lineup.html.j2")
+    return template.render(view=view, table=lineup_table(view), **_furniture(_text("sort.js")))
+
+
+def _furniture(script: str) -> dict[str, object]:
+    """What all pages share: style, script and its fingerprint for the content policy."""
+    return {
+        "words": words,
+        "colours": palette.BUILD_COLOURS,
+        "palette": palette,
+        "css": Markup(_text("page.css")),
+        "script": Markup(script),
+        "script_hash": base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
+        "version": __version__,
+    }
 
 
 @cache

@@ -42,11 +42,6 @@ def loss_colour(rate: float, scale: float) -> str:
     return blended(EVEN, BUILD_COLOURS[1] if rate > 0.0 else BUILD_COLOURS[0], strength)
 
 
-def short(text: str, most: int) -> str:
-    """A name cut to at most so many characters."""
-    return text if len(text) <= most else text[: most - 1] + "…"
-
-
 def balanced(text: str, most: int) -> str:
     """A sentence broken into lines of much the same length; numbers keep their units."""
     text = re.sub(r"(\d) (s|km|m|%)\b", "\\1\N{NO-BREAK SPACE}\\2", text).replace(

@@ -65,7 +65,7 @@ def draw_plan(view: GapView) -> Figure:
 
 
 def _colour_key(figure: Figure, view: GapView) -> None:
-    axes = figure.add_axes((0.25, 0.075, 0.5, 0.022))
+    axes = figure.add_axes((0.3, 0.075, 0.4, 0.022))
     axes.set_axis_off()
     steps = np.linspace(-1.0, 1.0, 41)
     for i, at in enumerate(steps):
@@ -78,7 +78,7 @@ def _colour_key(figure: Figure, view: GapView) -> None:
         axes.text(
             x,
             0.5,
-            f"{palette.short(name, 12)} loses",
+            f"{style.fitted(figure, name, 1.2, weight='bold')} loses",
             color=colour,
             ha=side,
             va="center",

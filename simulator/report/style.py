@@ -10,12 +10,13 @@ import io
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, cast
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 
 from simulator.report.palette import INK, LINE, PAPER, QUIET
 
@@ -77,3 +78,21 @@ def quiet_axes(axes: Axes) -> None:
     axes.grid(axis="y", color=LINE, linewidth=HAIR_PT, zorder=0.5)
     axes.set_axisbelow(True)
     axes.tick_params(length=3, width=HAIR_PT)
+
+
+def fitted(
+    figure: Figure, text: str, most_in: float, *, size_pt: float = TEXT_PT, weight: str = "normal"
+) -> str:
+    """A name cut so that it is at most so wide as drawn, in inches."""
+    renderer = FigureCanvasAgg.get_renderer(cast(FigureCanvasAgg, figure.canvas))
+    font = FontProperties(family=_SETTINGS["font.family"], size=size_pt, weight=weight)
+
+    def width_in(part: str) -> float:
+        width, _, _ = renderer.get_text_width_height_descent(part, font, ismath=False)
+        return float(width) / figure.dpi
+
+    if width_in(text) <= most_in:
+        return text
+    while text and width_in(text + "…") > most_in:
+        text = text[:-1]
+    return text + "…"

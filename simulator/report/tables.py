@@ -9,7 +9,6 @@ from simulator.report import words
 from simulator.report.views import DoubtShareRow, GapView, PlaceRow
 from simulator.units import kmh_from_mps
 
-
 _LEAST_SHARE = 0.005
 
 

@@ -36,35 +36,35 @@ def gap_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> s
         Lines that end in a newline.
     """
     lines = [*_head(view, width), ""]
-    lines += _block("Ride", tables.summary_table(view), (0, 1, 2), width)
+    lines += table_lines("Ride", tables.summary_table(view), (0, 1, 2), width)
     where = tables.where_table(view)
     kept = _dearest(where.rows, view)
-    lines += _block("Where", where, (0, 1, 3, 5, 6, 7, 8), width, rows=kept)
+    lines += table_lines("Where", where, (0, 1, 3, 5, 6, 7, 8), width, rows=kept)
     if len(kept) < len(where.rows):
         n_left = len(where.rows) - len(kept)
         lines += [f"{_INDENT}({words.plural(n_left, 'place')} of less weight not listed)", ""]
     laps = tables.lap_table(view)
     if laps is not None and len(laps.rows) <= _MOST_PLACES:
-        lines += _block("Laps", laps, (0, 1, 2, 3, 4), width)
+        lines += table_lines("Laps", laps, (0, 1, 2, 3, 4), width)
     if view.causes:
-        lines += _block("Why", tables.why_table(view), (0, 1, 2, 3, 4), width)
+        lines += table_lines("Why", tables.why_table(view), (0, 1, 2, 3, 4), width)
     units = tables.unit_table(view)
     if units is not None:
-        lines += _block(f"One step for {view.slower.name}", units, (0, 1), width)
-    lines += _wrapped(view.sentence, width)
+        lines += table_lines(f"One step for {view.slower.name}", units, (0, 1), width)
+    lines += wrapped(view.sentence, width)
     for text in view.more:
-        lines += _wrapped(text, width)
+        lines += wrapped(text, width)
     notes = [note.text for note in view.notes]
     if notes:
         lines.append("")
     for text in notes:
-        lines += _wrapped(text, width)
+        lines += wrapped(text, width)
     return "".join(plain(line.rstrip(), encoding) + "\n" for line in lines)
 
 
 def sentence_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> str:
     """The spoken sentence alone."""
-    return "".join(plain(line, encoding) + "\n" for line in _wrapped(view.sentence, width))
+    return "".join(plain(line, encoding) + "\n" for line in wrapped(view.sentence, width))
 
 
 def plain(text: str, encoding: str = "utf-8") -> str:
@@ -92,7 +92,7 @@ def _is_unknown(encoding: str) -> bool:
 
 
 def _head(view: GapView, width: int) -> list[str]:
-    return _wrapped(f"{view.course.name}: {labels.course_facts(view).replace(' · ', ', ')}", width)
+    return wrapped(f"{view.course.name}: {labels.course_facts(view).replace(' · ', ', ')}", width)
 
 
 def _dearest(rows: Sequence[TableRow], view: GapView) -> list[TableRow]:
@@ -101,7 +101,7 @@ def _dearest(rows: Sequence[TableRow], view: GapView) -> list[TableRow]:
     return [rows[i] for i in sorted(order[:_MOST_PLACES])]
 
 
-def _block(
+def table_lines(
     title: str,
     table: Table,
     picked: Sequence[int],
@@ -160,7 +160,7 @@ def _cut(text: str, width: int) -> str:
     return text + "…"
 
 
-def _wrapped(text: str, width: int) -> list[str]:
+def wrapped(text: str, width: int) -> list[str]:
     """Lines of whole words, counted in columns; a word too long for a line is cut into pieces."""
     lines = [""]
     for word in text.split():

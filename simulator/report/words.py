@@ -221,6 +221,20 @@ def spoken(
     return f"On {course}, {other} gains {size} on {first}{where}."
 
 
+def lineup_sentence(
+    *, course: str, n_builds: int, fastest: str, slowest: str, spread_s: float
+) -> str:
+    """Many builds in one sentence."""
+    if spread_s < TIE_S:
+        return (
+            f"On {course}, all {count(n_builds)} builds tie: less than {TIE_S} s lies between them."
+        )
+    return (
+        f"On {course}, {fastest} is the fastest of {count(n_builds)} builds, "
+        f"{seconds(spread_s)} ahead of {slowest}, the slowest."
+    )
+
+
 def where_clause(
     *,
     gap_s: float,
