@@ -126,7 +126,7 @@ def test_course_template_shows_every_key_and_all_of_them_load():
     check_toml(text, CourseFile, file="course.toml")
     course = check_toml(uncommented(text), CourseFile, file="course.toml")
     assert course.model_fields_set == set(CourseFile.model_fields)
-    for name in ("fix", "corner", "label", "gate"):
+    for name in ("fix", "corner", "label", "restart", "gate"):
         entry = getattr(course, name)[0]
         assert entry.model_fields_set == set(type(entry).model_fields)
 

@@ -168,6 +168,11 @@ def test_bare_number_is_exact():
             "bike.toml, line 1, key `mass_kg.sd`: found inf; expected a finite number.",
         ),
         (
+            "mass_kg = 8\nspeed_kmh = 1979-05-27",
+            "bike.toml, line 2, key `speed_kmh`: found the date or time 1979-05-27; "
+            "expected a number.",
+        ),
+        (
             "mass_kg = 8\nn_gears = 11.5",
             "bike.toml, line 2, key `n_gears`: found 11.5; expected a whole number.",
         ),
