@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-
 from typing import cast
 
 import numpy as np

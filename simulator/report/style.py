@@ -10,7 +10,7 @@ import io
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any, cast
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -84,7 +84,8 @@ def fitted(
     figure: Figure, text: str, most_in: float, *, size_pt: float = TEXT_PT, weight: str = "normal"
 ) -> str:
     """A name cut so that it is at most so wide as drawn, in inches."""
-    renderer = FigureCanvasAgg.get_renderer(cast(FigureCanvasAgg, figure.canvas))
+    canvas: Any = figure.canvas
+    renderer = canvas.get_renderer()
     font = FontProperties(family=_SETTINGS["font.family"], size=size_pt, weight=weight)
 
     def width_in(part: str) -> float:

@@ -73,7 +73,10 @@ def summary_table(view: GapView) -> Table:
     return Table(
         key="summary",
         caption="Both rides as a whole",
-        columns=(Column(label="", is_text=True), *(Column(label=b.name) for b in builds)),
+        columns=(
+            Column(label="", is_text=True),
+            *(Column(label=words.short_name(b.name)) for b in builds),
+        ),
         rows=(
             row("Time", [words.stopwatch(b.time_s) for b in builds]),
             row("Mean speed, km/h", speeds),
@@ -135,8 +138,8 @@ def lap_table(view: GapView) -> Table | None:
         caption=f"Lap by lap; gap of {view.other.name} in seconds",
         columns=(
             Column(label="Lap", is_text=True),
-            Column(label=view.first.name),
-            Column(label=view.other.name),
+            Column(label=words.short_name(view.first.name)),
+            Column(label=words.short_name(view.other.name)),
             Column(label="Gap, s", is_gap=True),
             Column(label="Share", is_wide=True),
         ),
@@ -168,8 +171,8 @@ def why_table(view: GapView) -> Table:
         caption=f"What makes the gap of {view.other.name}, in seconds; the parts add up to it",
         columns=(
             Column(label="Cause", is_text=True),
-            Column(label=view.first.name, is_text=True),
-            Column(label=view.other.name, is_text=True),
+            Column(label=words.short_name(view.first.name), is_text=True),
+            Column(label=words.short_name(view.other.name), is_text=True),
             Column(label="Gap, s", is_gap=True),
             Column(label="Share", is_wide=True),
         ),
@@ -258,8 +261,8 @@ def energy_table(view: GapView) -> Table:
         caption="Where the work at the pedals went, in kilojoules; the parts add up to it",
         columns=(
             Column(label="Into", is_text=True),
-            Column(label=view.first.name),
-            Column(label=view.other.name),
+            Column(label=words.short_name(view.first.name)),
+            Column(label=words.short_name(view.other.name)),
             Column(label="Difference"),
         ),
         rows=tuple(
@@ -290,8 +293,8 @@ def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
         Column(label="Km", is_wide=True),
         Column(label="Length", is_wide=True),
         *middle,
-        Column(label=view.first.name),
-        Column(label=view.other.name),
+        Column(label=words.short_name(view.first.name)),
+        Column(label=words.short_name(view.other.name)),
         Column(label="Gap, s", is_gap=True),
         Column(label="Share", is_wide=True),
         Column(label="s per km", is_wide=True),

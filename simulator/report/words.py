@@ -164,6 +164,11 @@ def capital(name: str) -> str:
     return name[:1].upper() + name[1:]
 
 
+def short_name(name: str, most: int = 24) -> str:
+    """A name cut to fit over a column."""
+    return name if len(name) <= most else name[: most - 1] + "…"
+
+
 def plural(n: int, one: str, many: str | None = None) -> str:
     """``1 lap``, ``3 laps``."""
     return f"{n:,} {one if n == 1 else many or one + 's'}"
