@@ -17,6 +17,7 @@ from simulator.course.track import Track
 SAME_PLACE_M = 0.3
 PAUSE_SPEED_MPS = 0.6
 _PAUSE_HALF_WINDOW_S = 6.0
+_PAUSE_REACH_M = 5.0
 # Standing still for less than this is a junction, not a pause.
 _PAUSE_MIN_S = 10.0
 _LONG_GAP_S = 60.0
@@ -163,8 +164,9 @@ def _collapse_pauses(track: Track) -> Track:
         duration = clock[stop - 1] - clock[start]
         if duration < _PAUSE_MIN_S or stop - start < 3:
             continue
-        is_kept[start:stop] = False
-        is_kept[(start + stop) // 2] = True
+        first_out, last_out, middle = _ball_of_wool(east, north, int(start), int(stop))
+        is_kept[first_out:last_out] = False
+        is_kept[middle] = True
         n_pauses, paused_s = n_pauses + 1, paused_s + duration
         first = start if first < 0 else first
     # The first and last point are where the ride starts and ends.
@@ -173,6 +175,23 @@ def _collapse_pauses(track: Track) -> Track:
         return track
     text = f"{_plural(n_pauses, 'pause')} in the recording ({paused_s:.0f} s); left out"
     return kept(track, is_kept, Finding(level="note", text=text, distance_m=float(ridden[first])))
+
+
+def _ball_of_wool(
+    east: NDArray[np.float64], north: NDArray[np.float64], start: int, stop: int
+) -> tuple[int, int, int]:
+    """Range of points that belong to a pause, and the one nearest to its middle.
+
+    Coming to rest and setting off, points wander too: those within reach of the middle go along.
+    """
+    centre_e, centre_n = np.median(east[start:stop]), np.median(north[start:stop])
+    off = np.hypot(east - centre_e, north - centre_n)
+    reach = max(_PAUSE_REACH_M, 2.0 * float(np.median(off[start:stop])))
+    while start > 0 and off[start - 1] < reach:
+        start -= 1
+    while stop < len(off) and off[stop] < reach:
+        stop += 1
+    return start, stop, start + int(np.argmin(off[start:stop]))
 
 
 def _drop_repeated(track: Track) -> Track:

@@ -21,6 +21,7 @@ MAX_FILE_BYTES = 100_000_000
 MAX_POINTS = 2_000_000
 _JOIN_TRACKS_M = 500.0
 _ENCODING = re.compile(rb"""^<\?xml[^>]*encoding\s*=\s*["']([A-Za-z0-9._-]+)["']""")
+_DECLARATION = re.compile(r"""^\s*<\?xml[^>]*\?>""")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -153,7 +154,8 @@ def _text_of(path: Path) -> str:
         if encoding.lower() in {"utf-8", "utf8"}:
             encoding = "utf-8-sig"
     try:
-        return data.decode(encoding)
+        # The text is decoded from here on: what the declaration says of bytes is no longer true.
+        return _DECLARATION.sub("", data.decode(encoding), count=1)
     except (UnicodeDecodeError, LookupError):
         raise InputError(
             file=str(path),
