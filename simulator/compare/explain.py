@@ -13,7 +13,7 @@ from simulator.compare.why import CauseGap, cause_gaps
 from simulator.compare.worth import StepWorth, step_worths, tie_power_w
 from simulator.course import Course
 from simulator.pacing import Demand, constant_demand
-from simulator.ride import simulate
+from simulator.ride import settle, simulate
 from simulator.setup import RideSetup
 
 
@@ -93,6 +93,8 @@ def explain(
         msg = "both setups must share their rider and weather"
         raise ValueError(msg)
     demand = demand or constant_demand(course, first.rider, power_w=power_w)
+    # Open pacing is settled on the first build; the others ride the same watts at each place.
+    demand = settle(course=course, setup=first, demand=demand)
     gap = measure_gap(
         simulate(course=course, setup=first, demand=demand),
         simulate(course=course, setup=other, demand=demand),

@@ -1,8 +1,41 @@
 """The pacing room: rules for power along a course. Rules only; no physics, no rides.
 
-May import ``course``, ``setup`` and below. Start reading at ``demand.py``.
+May import ``course``, ``setup`` and below. Start reading at ``rules.py`` (what a rider can
+decide), then ``demand.py`` (rules laid over a course) and ``pacing_file.py`` (the keys).
 """
 
-from simulator.pacing.demand import Demand, constant_demand
+from simulator.pacing.demand import Demand, constant_demand, demand_of, on_climbs
+from simulator.pacing.pacing_file import PacingFile, load_pacing
+from simulator.pacing.rules import (
+    ByGrade,
+    ByWind,
+    Coast,
+    Constant,
+    EvenReserve,
+    Limits,
+    OnFeature,
+    Pacing,
+    Replay,
+    Surge,
+    Target,
+)
 
-__all__ = ["Demand", "constant_demand"]
+__all__ = [
+    "ByGrade",
+    "ByWind",
+    "Coast",
+    "Constant",
+    "Demand",
+    "EvenReserve",
+    "Limits",
+    "OnFeature",
+    "Pacing",
+    "PacingFile",
+    "Replay",
+    "Surge",
+    "Target",
+    "constant_demand",
+    "demand_of",
+    "load_pacing",
+    "on_climbs",
+]

@@ -36,7 +36,7 @@ def slow_piece(v0, reserve0, room_m, step, rules, work, i):
         return 0.0, v0, 0.0, reserve0, STOPPED
     # Speed at which the limit on force gives way to power: the one short scale near standstill.
     drive_n = f1.pedal_n - f1.loss_n
-    bend_mps = step.power_w * rules.power_factor / rules.start_pedal_n
+    bend_mps = (step.power_w + rules.extra_w) * rules.power_factor / rules.start_pedal_n
     dt = 0.05
     if drive_n > 0.0:
         dt = min(dt, 0.1 * mass_kg * (v0 + bend_mps) / drive_n)

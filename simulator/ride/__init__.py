@@ -7,6 +7,7 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 from simulator.ride.draws import PairedDraws, draw_values, paired_draws
 from simulator.ride.prepare import Draws
 from simulator.ride.ride import ENERGY_CAUSES, Ride
+from simulator.ride.settle import settle
 from simulator.ride.simulate import simulate, simulate_many
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Ride",
     "draw_values",
     "paired_draws",
+    "settle",
     "simulate",
     "simulate_many",
 ]

@@ -202,7 +202,11 @@ def prepare_changes(setup: RideSetup, demand: Demand) -> Changes:
 
 
 def rule_columns(
-    setup: RideSetup, draws: Draws | None = None, *, changes: Changes | None = None
+    setup: RideSetup,
+    draws: Draws | None = None,
+    *,
+    changes: Changes | None = None,
+    coast_mps: float | None = None,
 ) -> FloatArray:
     """Lay out rider, build and weather for the kernels.
 
@@ -214,6 +218,8 @@ def rule_columns(
         Values that replace nominal ones, by input name.
     changes : Changes, optional
         Where on, the wind fields hold the gain on its table instead of a wind.
+    coast_mps : float, optional
+        Speed above which the rider stops pedalling, instead of the rider's own.
 
     Returns
     -------
@@ -253,7 +259,8 @@ def rule_columns(
         if weather.is_wet
         else value("build.grip_dry", build.grip_dry)
     )
-    spin_mps = min(top_speed_mps(build, rider.cadence_top_rpm), rider.coast_speed_mps)
+    coast_mps = rider.coast_speed_mps if coast_mps is None else coast_mps
+    spin_mps = min(top_speed_mps(build, rider.cadence_top_rpm), coast_mps)
     pedal_lateral_mps2 = STANDARD_GRAVITY_MPS2 * math.tan(math.radians(rider.pedal_lean_deg))
     power_w = value("rider.power_w", rider.power_w)
     reserve = _reserve_rules(setup)

@@ -88,6 +88,12 @@ class Ride:
         return self.work_j / self.time_s
 
     @property
+    def fourth_power_mean_w(self) -> float:
+        """Fourth root of the time mean of the fourth power of the segments, unsmoothed."""
+        fourth = self.powers_w**4 @ np.diff(self.node_times_s) / self.time_s
+        return float(fourth**0.25)
+
+    @property
     def work_j(self) -> float:
         """Work at the pedals."""
         return float(self.powers_w @ np.diff(self.node_times_s))

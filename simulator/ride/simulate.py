@@ -49,7 +49,7 @@ def simulate(
     setup : RideSetup
         Who, on what, in which weather; nominal values.
     demand : Demand, optional
-        Power by segment; the rider's constant power if not given.
+        Power by segment, settled; the rider's constant power if not given.
     start_speed_mps : float, optional
         Speed at the start line in m/s; by default 0 from a standing start and
         `ROLLING_START_MPS` from a rolling one.
@@ -65,9 +65,12 @@ def simulate(
         If the rider stops on the way; the message says where, why and at what power.
     """
     demand = demand or constant_demand(course, setup.rider)
+    _refuse_open(demand)
     steps = prepare_steps(course, setup, demand)
     changes = prepare_changes(setup, demand)
-    rules = Rules(*(float(x) for x in rule_columns(setup, changes=changes)[:, 0]))
+    rules = Rules(
+        *(float(x) for x in rule_columns(setup, changes=changes, coast_mps=demand.coast_mps)[:, 0])
+    )
     n_steps = len(steps.rows)
     ceilings = np.empty(n_steps + 1)
     fill_ceilings(steps.rows, rules, ceilings)
@@ -145,13 +148,17 @@ def simulate_many(
             msg = "rides of one batch share their rider and weather"
             raise ValueError(msg)
     demand = demand or constant_demand(course, first.rider)
+    _refuse_open(demand)
     steps = prepare_steps(course, first, demand)
     if marks is None:
         marks = np.array([course.n_segments])
     per_setup = draws if draws is not None else [None] * len(setups)
     changes = prepare_changes(first, demand)
     columns = stack_columns(
-        [rule_columns(s, d, changes=changes) for s, d in zip(setups, per_setup, strict=True)]
+        [
+            rule_columns(s, d, changes=changes, coast_mps=demand.coast_mps)
+            for s, d in zip(setups, per_setup, strict=True)
+        ]
     )
     n_rides = columns.shape[1]
     n_blocks = -(-n_rides // BLOCK)
@@ -176,6 +183,12 @@ def simulate_many(
     )
     times_s = mark_times_s.transpose(0, 2, 1).reshape(n_blocks * BLOCK, len(marks))[:n_rides]
     return times_s.reshape(len(setups), n_rides // len(setups), len(marks))
+
+
+def _refuse_open(demand: Demand) -> None:
+    if demand.is_open:
+        msg = "an open demand must be settled before it is ridden"
+        raise ValueError(msg)
 
 
 def _start_speed_mps(course: Course, asked_mps: float | None) -> float:
