@@ -158,10 +158,10 @@ def course_of_track(
         finish_m=None if settings.finish_km is None else 1000.0 * settings.finish_km,
     )
     findings: list[Finding] = [*track.findings, *raw.findings, *shape.findings]
-    ridden, is_closed = shape.track, shape.is_closed
+    ridden, is_repeated = shape.track, shape.is_repeated
     lap_raw_m = float(distances_m(ridden)[-1])
     before_m = 0.0
-    if is_closed:
+    if is_repeated:
         flat, told = closed_heights(ridden.heights_m, distances_m(ridden))
         findings += told
         ridden, before_m = padded(replace(ridden, heights_m=flat), _PAD_M)
@@ -174,7 +174,7 @@ def course_of_track(
 
     middle_side_m = max(0.0, 0.5 * settings.road_width_m - _KERB_MARGIN_M)
     bends = [bend for bend in find_bends(line) if 0.0 <= bend.apex_m < lap_m]
-    bends = ridden_lines(bends, side_m=middle_side_m, lap_m=lap_m, is_closed=is_closed)
+    bends = ridden_lines(bends, side_m=middle_side_m, lap_m=lap_m, is_closed=is_repeated)
     bends, more = overridden_bends(bends, settings, line=line, lap_m=lap_m, file=source)
     findings += more
 
@@ -186,7 +186,7 @@ def course_of_track(
         fixes=settings.fix,
         offset_m=1000.0 * settings.neutral_km,
         lap_m=lap_m,
-        is_closed=is_closed,
+        is_closed=is_repeated,
         is_from_tiles="tiles" in raw.source,
         file=source,
     )
@@ -203,7 +203,7 @@ def course_of_track(
         lap_m=lap_m,
         finish_m=finish_m,
         neutral_m=1000.0 * settings.neutral_km,
-        is_closed=is_closed,
+        is_closed=is_repeated,
     )
     return unrolled(
         lap,
@@ -211,7 +211,7 @@ def course_of_track(
         settings,
         line=line,
         finish_m=finish_m,
-        is_closed=is_closed,
+        is_closed=shape.is_closed,
         findings=findings,
         file=source,
         height_source=raw.source,

@@ -35,12 +35,14 @@ _LAP_SPREAD = 0.05
 class Shape:
     """A track cut to what is ridden in one lap.
 
-    ``track`` of a closed loop ends where it starts. ``finish_m`` is how far into the last lap the
-    ride ends, equal to the lap's length unless the finish lies elsewhere.
+    ``is_closed`` tells that the ends meet, ``is_repeated`` that the line is crossed on the way, so
+    that the track must run on across it. ``finish_m`` is how far into the last lap the ride ends,
+    equal to the lap's length unless the finish lies elsewhere.
     """
 
     track: Track
     is_closed: bool
+    is_repeated: bool
     finish_m: float
     findings: tuple[Finding, ...] = ()
 
@@ -54,7 +56,7 @@ def shape_of(
     track: Track,
     *,
     file: str,
-    n_laps: int | None,
+    n_laps: int,
     start_m: float = 0.0,
     finish_m: float | None = None,
 ) -> Shape:
@@ -66,8 +68,8 @@ def shape_of(
         Repaired, in riding order, with heights chosen.
     file : str
         For messages.
-    n_laps : int, optional
-        Laps asked for; more than one needs a loop.
+    n_laps : int
+        Laps asked for; more than one needs a loop. A single lap is ridden as recorded.
     start_m, finish_m : float
         Where along the track start and finish are; the finish of a loop may lie before the start.
 
@@ -89,7 +91,9 @@ def shape_of(
                 found=f"{value / 1000.0:g} km on a track of {total / 1000.0:.3f} km",
                 expected="a place on the track",
             )
-    wants_loop = n_laps is not None and n_laps > 1
+    wants_loop = n_laps > 1
+    if not wants_loop and start_m <= 0.0 and finish_m is None:
+        return _ridden_once(track, total)
     closed = _closed(track, _LOOP_GAP_IF_LAPS_M if wants_loop else _LOOP_GAP_M)
     if closed is None:
         if wants_loop:
@@ -110,7 +114,7 @@ def shape_of(
                 expected="a finish behind the start on a track that is not a loop",
             )
         part = track if start_m <= 0.0 and finish_m is None else between(track, start_m, end)
-        return Shape(track=part, is_closed=False, finish_m=float(distances_m(part)[-1]))
+        return _open(part)
     loop, findings = closed
     lap = float(distances_m(loop)[-1])
     if start_m > 0.0:
@@ -121,9 +125,44 @@ def shape_of(
         finish = lap if finish < 1.0 else finish
     if finish < lap - 1.0 and not wants_loop:
         # Part of one round is no loop any more.
-        part = between(loop, 0.0, finish)
-        return Shape(track=part, is_closed=False, finish_m=finish, findings=findings)
-    return Shape(track=loop, is_closed=True, finish_m=finish, findings=findings)
+        return _open(between(loop, 0.0, finish), findings)
+    return Shape(
+        track=loop,
+        is_closed=True,
+        is_repeated=wants_loop,
+        finish_m=finish,
+        findings=findings,
+    )
+
+
+def _open(track: Track, findings: tuple[Finding, ...] = ()) -> Shape:
+    return Shape(
+        track=track,
+        is_closed=False,
+        is_repeated=False,
+        finish_m=float(distances_m(track)[-1]),
+        findings=findings,
+    )
+
+
+def _ridden_once(track: Track, total_m: float) -> Shape:
+    """One ride from the first point to the last; only a small closing error is mended."""
+    if total_m < _LEAST_LOOP_M or track.n_points < 5:
+        return _open(track)
+    gap_m = float(leg_lengths_m(track.lats_deg[[-1, 0]], track.lons_deg[[-1, 0]])[0])
+    if gap_m > _LOOP_GAP_M:
+        return _open(track)
+    findings: tuple[Finding, ...] = ()
+    if gap_m <= _SPREAD_GAP_M:
+        track, findings = _with_error_spread(track), _spread_finding(gap_m)
+    return replace(_open(track, findings), is_closed=True)
+
+
+def _spread_finding(gap_m: float) -> tuple[Finding, ...]:
+    if gap_m <= 1.0:
+        return ()
+    text = f"the loop closed with an error of {gap_m:.1f} m; spread over the lap"
+    return (Finding(level="note", text=text),)
 
 
 def between(track: Track, from_m: float, to_m: float) -> Track:
@@ -190,11 +229,7 @@ def _closed(track: Track, largest_gap_m: float) -> tuple[Track, tuple[Finding, .
         findings.append(Finding(level="note", text=text))
         track = between(track, 0.0, end_m)
     if gap_m <= _SPREAD_GAP_M:
-        track = _with_error_spread(track)
-        if gap_m > 1.0:
-            text = f"the loop closed with an error of {gap_m:.1f} m; spread over the lap"
-            findings.append(Finding(level="note", text=text))
-        return track, tuple(findings)
+        return _with_error_spread(track), (*findings, *_spread_finding(gap_m))
     text = f"the loop is open by {gap_m:.0f} m; closed by a straight line"
     findings.append(Finding(level="doubt", text=text, distance_m=end_m))
     return _with_last_leg(track), tuple(findings)

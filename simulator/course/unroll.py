@@ -96,8 +96,10 @@ def unrolled(
     segment = {
         name: np.tile(getattr(lap, name), n_laps)[i_first:i_last] for name in _LAP_SEGMENT_NAMES
     }
-    steps, rises = np.diff(runs), np.diff(node["heights_m"])
-    lengths = np.hypot(steps, rises)
+    # By lap, so that laps repeat each other to the last bit.
+    lap_steps, lap_rises = np.diff(lap.runs_m), np.diff(lap.heights_m)
+    lengths = np.tile(np.hypot(lap_steps, lap_rises), n_laps)[i_first:i_last]
+    grades = np.tile(lap_rises / lap_steps, n_laps)[i_first:i_last]
     places = cumulative(lengths)
 
     if n_laps > 1:
@@ -110,7 +112,7 @@ def unrolled(
             mean_km = float(np.median(np.diff(laps_run))) / 1000.0
             text = f"the track itself holds {len(laps_run) - 1} laps of about {mean_km:.2f} km"
             findings = [*findings, Finding(level="note", text=text)]
-    i_laps = np.searchsorted(runs, laps_run - 0.5 * steps.min())
+    i_laps = np.searchsorted(runs, laps_run - 0.5 * lap_steps.min())
     i_laps[-1] = len(runs) - 1
     lap_starts = places[i_laps]
 
@@ -134,7 +136,7 @@ def unrolled(
         node_lats_deg=node["lats_deg"],
         node_lons_deg=(node["lons_deg"] + 180.0) % 360.0 - 180.0,
         lengths_m=lengths,
-        grades=rises / steps,
+        grades=grades,
         lap_starts_m=lap_starts,
         is_closed=is_closed,
         start=settings.start,
