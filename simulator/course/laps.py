@@ -153,9 +153,21 @@ def _ridden_once(track: Track, total_m: float) -> Shape:
     if gap_m > _LOOP_GAP_M:
         return _open(track)
     findings: tuple[Finding, ...] = ()
-    if gap_m <= _SPREAD_GAP_M:
+    if gap_m <= _SPREAD_GAP_M and _ends_agree(track):
         track, findings = _with_error_spread(track), _spread_finding(gap_m)
     return replace(_open(track, findings), is_closed=True)
+
+
+def _ends_agree(track: Track) -> bool:
+    """Whether the road leaves the way it arrives; an out-and-back ends on the other side."""
+    places = distances_m(track)
+    reach = min(30.0, 0.1 * float(places[-1]))
+    ends = np.array([0.0, reach, places[-1] - reach, places[-1]])
+    lats, lons = np.interp(ends, places, track.lats_deg), np.interp(ends, places, track.lons_deg)
+    first = leg_components_m(lats[:2], lons[:2])
+    last = leg_components_m(lats[2:], lons[2:])
+    dot = float(first[0][0] * last[0][0] + first[1][0] * last[1][0])
+    return dot > 0.5 * reach**2
 
 
 def _spread_finding(gap_m: float) -> tuple[Finding, ...]:
