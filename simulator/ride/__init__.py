@@ -4,14 +4,15 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 ``simulate.py``.
 """
 
-from simulator.ride.draws import PairedDraws, draw_values, paired_draws
-from simulator.ride.prepare import Draws
+from simulator.ride.draws import PairedDraws, draw_values, paired_draws, uncertain_inputs
+from simulator.ride.prepare import YAW_NODES_DEG, Draws
 from simulator.ride.ride import ENERGY_CAUSES, Ride
 from simulator.ride.settle import settle
 from simulator.ride.simulate import simulate, simulate_many
 
 __all__ = [
     "ENERGY_CAUSES",
+    "YAW_NODES_DEG",
     "Draws",
     "PairedDraws",
     "Ride",
@@ -20,4 +21,5 @@ __all__ = [
     "settle",
     "simulate",
     "simulate_many",
+    "uncertain_inputs",
 ]

@@ -60,10 +60,10 @@ def paired_draws(setups: Sequence[RideSetup], *, n_draws: int, seed: int) -> Pai
         Without inputs when everything is taken as exact.
     """
     shared = [
-        *_uncertain("rider", setups[0].rider),
-        *_uncertain("weather", setups[0].weather),
+        *uncertain_inputs("rider", setups[0].rider),
+        *uncertain_inputs("weather", setups[0].weather),
     ]
-    own = [_uncertain("build", setup.build) for setup in setups]
+    own = [uncertain_inputs("build", setup.build) for setup in setups]
     n_inputs = len(shared) + sum(len(inputs) for inputs in own)
     # One column an input: adding an input at the end leaves the draws of the others alone.
     scores = (
@@ -133,7 +133,16 @@ def _between(mean: float, sd: float, scores: FloatArray) -> FloatArray:
     return np.asarray(1.0 / (1.0 + np.exp(-odds)))
 
 
-def _uncertain(prefix: str, thing: Rider | Build | Weather) -> list[tuple[str, Uncertain]]:
+def uncertain_inputs(prefix: str, thing: Rider | Build | Weather) -> list[tuple[str, Uncertain]]:
+    """Names and quantities of all that carries a standard uncertainty.
+
+    Parameters
+    ----------
+    prefix : str
+        What the names begin with, as in "rider".
+    thing : Rider, Build or Weather
+        Where to look.
+    """
     inputs = []
     for field in fields(thing):
         value = getattr(thing, field.name)

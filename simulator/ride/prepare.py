@@ -17,8 +17,8 @@ from simulator.physics.constants import (
     BEARING_SLOPE_NS_PER_M,
     SPIN_FADE_SHARE,
     STANDARD_GRAVITY_MPS2,
-    YAW_NODES_DEG,
 )
+from simulator.physics.constants import YAW_NODES_DEG as YAW_NODES_DEG
 from simulator.physics.params import N_STEP_FIELDS, RULE_FIELDS, STEP_FIELDS, Changes
 from simulator.setup import (
     Rider,
@@ -32,7 +32,11 @@ from simulator.units import PA_PER_HPA, ZERO_DEGC_K, k_from_degc
 
 FloatArray = NDArray[np.float64]
 Draws = Mapping[str, FloatArray]
-"""Values by input name ("rider.mass_kg", "build.crr", "weather.wind_mps"), one a ride."""
+"""Values by input name ("rider.mass_kg", "build.crr", "weather.wind_mps"), one a ride.
+
+Besides the uncertain inputs there is ``"build.area_changes_m2"``, an (n, 7) array added to the
+drag area at each of `YAW_NODES_DEG`.
+"""
 
 WET_CRR_FACTOR = 1.05
 """Rolling resistance on a wet road over a dry one: common practice, no source."""
@@ -251,7 +255,10 @@ def rule_columns(
         wind_east_mps, wind_north_mps = scale * np.cos(turn_rad), scale * np.sin(turn_rad)
     cda_m2 = value("build.cda_m2", build.cda_m2)
     yaw_factors = np.interp(YAW_NODES_DEG, build.yaw_degs, build.cda_factors)
-    bends = bends_over_yaw(np.multiply.outer(cda_m2, yaw_factors))
+    areas_m2 = np.multiply.outer(cda_m2, yaw_factors)
+    if "build.area_changes_m2" in draws:
+        areas_m2 = areas_m2 + draws["build.area_changes_m2"]
+    bends = bends_over_yaw(areas_m2)
     efficiency = value("build.drivetrain_efficiency", build.drivetrain_efficiency)
     bearing = value("build.bearing_factor", build.bearing_factor)
     grip = (
