@@ -87,7 +87,8 @@ def input_error_of(
     context: dict[str, Any] = error.get("ctx") or {}
     path = _path_in(data, error["loc"], keep_last=kind in ("missing", "extra_forbidden"))
     if kind == "problem" and context["key"]:
-        path = (*path, *context["key"].split("."))
+        names = context["key"].split(".")
+        path = (*path, *(int(name) if name.isdigit() else name for name in names))
     line = _line_of(path, lines)
     found, expected, mend = _sentence(error, schema, path)
     places = [f"line {line}"] if line else []
