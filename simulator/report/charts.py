@@ -140,13 +140,13 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
     firsts, others = np.array(series.first_mps) * kmh, np.array(series.other_mps) * kmh
     heights, gaps = np.array(series.heights_m), np.array(series.gaps_s)
     rise = max(float(np.ptp(heights)), 20.0)
-    height_range = (float(heights.min()) - 0.05 * rise, float(heights.min()) + 1.25 * rise)
+    height_range = (float(heights.min()) - 0.05 * rise, float(heights.min()) + 1.35 * rise)
     speed_range = (0.0, 1.06 * float(max(firsts.max(), others.max())))
     low, high = min(float(gaps.min()), 0.0), max(float(gaps.max()), 0.0)
     if view.doubt is not None:
         low, high = min(low, view.doubt.low_s), max(high, view.doubt.high_s)
     room = max(high - low, 0.2)
-    gap_range = (low - 0.06 * room, high + 0.2 * room)
+    gap_range = (low - 0.06 * room, high + 0.22 * room)
     at = np.array(series.distances_m) / view.course.distance_m * WIDTH
     interval = None
     if view.doubt is not None:
@@ -299,10 +299,16 @@ def _labels(labels: Sequence[Label], view: GapView) -> tuple[BandLabel, ...]:
             text=label.text,
             left_pct=round(100.0 * label.start_m / total_m, 2),
             width_pct=round(100.0 * (label.end_m - label.start_m) / total_m, 2),
-            size=next((i for i, most in enumerate(_LABEL_SIZES) if len(label.text) <= most), 5),
+            size=_label_size(label.text),
         )
         for label in labels
     )
+
+
+def _label_size(text: str) -> int:
+    """Class of width by the longest word: a label may break between words."""
+    letters = max(map(len, text.split(" ")))
+    return next((i for i, most in enumerate(_LABEL_SIZES) if letters <= most), len(_LABEL_SIZES))
 
 
 def _points(x: np.ndarray, y: np.ndarray) -> str:

@@ -81,26 +81,33 @@ def _draw_profile(axes: Axes, view: GapView) -> None:
     floor = float(heights.min()) - 0.08 * rise
     axes.fill_between(km, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
     axes.plot(km, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
-    axes.set_ylim(floor, float(heights.min()) + 1.32 * rise)
+    axes.set_ylim(floor, float(heights.min()) + 1.42 * rise)
     axes.set_ylabel("Height, m")
-    for label in _fitting(band_labels(view), view):
-        axes.text(
-            label.middle_m / 1000.0,
-            0.97,
-            label.text,
-            transform=axes.get_xaxis_transform(),
-            ha="center",
-            va="top",
-            fontsize=style.SMALL_PT,
-            color=palette.QUIET,
-            zorder=5,
-        )
+    _label_bands(axes, band_labels(view), view)
 
 
-def _fitting(labels: list[Label], view: GapView) -> list[Label]:
-    """Labels that their stretch is wide enough for."""
-    per_letter_m = 0.0095 * view.course.distance_m
-    return [x for x in labels if x.end_m - x.start_m >= per_letter_m * len(x.text)]
+def _label_bands(axes: Axes, labels: list[Label], view: GapView) -> None:
+    """Write each label over its stretch, on two lines if it must be, or not at all."""
+    figure = cast(Figure, axes.figure)
+    inch_per_m = axes.get_position().width * figure.get_figwidth() / view.course.distance_m
+    for label in labels:
+        room_in = 0.98 * (label.end_m - label.start_m) * inch_per_m
+        for text in (label.text, label.text.replace(" ", "\n", 1)):
+            lines = text.split("\n")
+            if max(style.width_in(figure, x, size_pt=style.SMALL_PT) for x in lines) <= room_in:
+                axes.text(
+                    label.middle_m / 1000.0,
+                    0.97,
+                    text,
+                    transform=axes.get_xaxis_transform(),
+                    ha="center",
+                    va="top",
+                    fontsize=style.SMALL_PT,
+                    color=palette.QUIET,
+                    linespacing=1.15,
+                    zorder=6,
+                )
+                break
 
 
 def _draw_speed(axes: Axes, view: GapView) -> None:
@@ -195,18 +202,7 @@ def _draw_cumulative(axes: Axes, view: GapView) -> None:
         decimals = words.decimals_for(end_s, view.doubt.half_s)
         text += f"\n± {words.seconds(view.doubt.half_s, decimals)}"
     _end_texts(axes, view, text, end_s, room)
-    for label in _fitting(gap_labels(view), view):
-        axes.text(
-            label.middle_m / 1000.0,
-            0.97,
-            label.text,
-            transform=axes.get_xaxis_transform(),
-            ha="center",
-            va="top",
-            fontsize=style.SMALL_PT,
-            color=palette.QUIET,
-            zorder=6,
-        )
+    _label_bands(axes, gap_labels(view), view)
 
 
 def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) -> None:

@@ -62,7 +62,8 @@ def gap_labels(view: GapView) -> list[Label]:
         at = np.interp([start_m, end_m], distances, gaps)
         part_s = float(at[1] - at[0])
         if abs(part_s) >= 0.03 * max(abs(view.gap_s), words.TIE_S):
-            text = words.signed_seconds(part_s)
+            # A number keeps its unit where the label breaks.
+            text = words.signed_seconds(part_s).replace(" ", "\N{NO-BREAK SPACE}")
             labels.append(Label(text=text, start_m=start_m, end_m=end_m))
     return labels
 

@@ -22,8 +22,8 @@ LINEUP_KEYS = {
     "course": "name of the course",
     "facts": "course and pacing in words",
     "kinds": "kinds of stretches, in the order of each row's where_s",
-    "rows": "builds: time_s, gap_s to the first (s; positive: it loses), half_s (s; half of the "
-    "interval of nine in ten draws), where_s (s), chance that the first is faster",
+    "rows": "builds: time_s, gap_s to the first (s; positive: it loses), low_s to high_s (s; nine in ten "
+    "draws), half_s (s; half of that), where_s (s), chance that the first is faster",
     "notes": "cautions, doubts and notes about the data",
 }
 """Every key of the JSON's data and what it holds."""
@@ -83,7 +83,7 @@ def lineup_text(
             lines += wrapped(row.sentence, width)
         lines.append("")
         for note in view.notes:
-            lines += wrapped(note.text, width)
+            lines += wrapped(words.note_line(note.level, note.text), width)
     return "".join(plain(line.rstrip(), encoding) + "\n" for line in lines)
 
 
@@ -100,14 +100,14 @@ def draw_lineup(view: LineupView) -> Figure:
 
     n = len(view.rows)
     with style.house_style():
-        height = 2.2 + 0.5 * n
+        height = 1.75 + 0.5 * n
         figure = style.new_figure(9.0, height)
         axes = figure.add_axes((0.24, 0.75 / height, 0.6, 0.5 * n / height))
         for y, row in enumerate(view.rows):
             colour = palette.BUILD_COLOURS[min(y, 1)]
-            if row.half_s is not None:
+            if row.low_s is not None and row.high_s is not None:
                 axes.plot(
-                    [row.gap_s - row.half_s, row.gap_s + row.half_s],
+                    [row.low_s, row.high_s],
                     [y, y],
                     color=colour,
                     linewidth=7.0,

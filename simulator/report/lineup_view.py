@@ -16,7 +16,8 @@ from simulator.report.views import GapView, NoteView
 class LineupRow:
     """One build; gaps are against the first one, > 0 means that it loses.
 
-    ``half_s`` is half the interval that holds nine in ten draws; None for the first build and
+    ``low_s`` to ``high_s`` hold nine in ten draws, ``half_s`` is half of that; None for the first
+    build and
     where every input is exact. ``where_s`` holds the gap by kind of stretch, in the order of
     `LineupView.kinds`. ``folder`` is where the pair with the first build is told in full.
     """
@@ -26,6 +27,8 @@ class LineupRow:
     mean_speed_mps: float
     gap_s: float
     half_s: float | None
+    low_s: float | None
+    high_s: float | None
     is_told_apart: bool
     chance_first_faster: float | None
     where_s: tuple[float, ...]
@@ -71,6 +74,8 @@ def make_lineup_view(comparisons: Sequence[Comparison], *, folders: Sequence[str
         mean_speed_mps=head.first.mean_speed_mps,
         gap_s=0.0,
         half_s=None,
+        low_s=None,
+        high_s=None,
         is_told_apart=True,
         chance_first_faster=None,
         where_s=tuple(0.0 for _ in kinds),
@@ -111,6 +116,8 @@ def _row(view: GapView, comparison: Comparison, folder: str, kinds: tuple[str, .
         mean_speed_mps=view.other.mean_speed_mps,
         gap_s=view.gap_s,
         half_s=None if doubt is None else doubt.half_s,
+        low_s=None if doubt is None else doubt.low_s,
+        high_s=None if doubt is None else doubt.high_s,
         is_told_apart=doubt is None or doubt.is_told_apart,
         chance_first_faster=None if doubt is None else doubt.chance_first_faster,
         where_s=tuple(

@@ -54,7 +54,7 @@ def gap_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> s
     lines += wrapped(view.sentence, width)
     for text in view.more:
         lines += wrapped(text, width)
-    notes = [note.text for note in view.notes]
+    notes = [words.note_line(note.level, note.text) for note in view.notes]
     if notes:
         lines.append("")
     for text in notes:

@@ -164,6 +164,12 @@ def capital(name: str) -> str:
     return name[:1].upper() + name[1:]
 
 
+def note_line(level: str, text: str) -> str:
+    """A caution, doubt or note as a line of its own."""
+    text = text if text.endswith((".", "!", "?")) else text + "."
+    return text if level == "caution" else f"{capital(level)}: {text}"
+
+
 def short_name(name: str, most: int = 24) -> str:
     """A name cut to fit over a column."""
     return name if len(name) <= most else name[: most - 1] + "…"
