@@ -147,7 +147,9 @@ def variance_shares(scores: FloatArray, values: FloatArray, *, degree: int = 3) 
         np.column_stack([scores[:, i], legvander(levels[:, i], degree)[:, 1:]]) for i in range(k)
     ]
     design = np.column_stack([np.ones(n), *parts])
-    found, *_ = np.linalg.lstsq(design, values, rcond=None)
+    # QR rather than lstsq's SVD: the same answer on columns as tame as these, ten times sooner.
+    orthonormal, triangle = np.linalg.qr(design)
+    found = np.linalg.solve(triangle, orthonormal.T @ values)
     residual = values - design @ found
     chance = (degree + 1) * (residual @ residual) / max(n - design.shape[1], 1) / n
     coefficients = found[1:].reshape(k, degree + 1)
