@@ -28,7 +28,6 @@ from simulator.report.views import (
     EnergyRow,
     GapView,
     NoteView,
-    PlaceRow,
     PlanView,
     SeriesView,
     UnitRow,
@@ -142,7 +141,7 @@ def make_gap_view(comparison: Comparison) -> GapView:
         corner_marks_m=apexes_m(comparison.corners, course),
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         inputs=input_rows(gap.first.setup, gap.other.setup),
-        notes=_notes(comparison, corners),
+        notes=_notes(comparison),
     )
 
 
@@ -333,9 +332,11 @@ def _plan(comparison: Comparison) -> PlanView:
     )
 
 
-def _notes(comparison: Comparison, corners: tuple[PlaceRow, ...]) -> tuple[NoteView, ...]:
+def _notes(comparison: Comparison) -> tuple[NoteView, ...]:
     notes = []
-    if corners or any(stretch.kind == "descent" for stretch in comparison.stretches):
+    if comparison.gap.first.course.corners or any(
+        stretch.kind == "descent" for stretch in comparison.stretches
+    ):
         notes.append(NoteView(level="caution", text=words.CAUTION))
     if comparison.doubt is None:
         notes.append(NoteView(level="doubt", text=words.NO_DOUBT_STATED))

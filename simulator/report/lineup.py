@@ -22,8 +22,8 @@ LINEUP_KEYS = {
     "course": "name of the course",
     "facts": "course and pacing in words",
     "kinds": "kinds of stretches, in the order of each row's where_s",
-    "rows": "builds: time_s, gap_s to the first (s; positive: it loses), low_s to high_s (s; nine in ten "
-    "draws), half_s (s; half of that), where_s (s), chance that the first is faster",
+    "rows": "builds: time_s, gap_s to the first (s; positive: it loses), low_s to high_s (s; nine "
+    "in ten draws), half_s (s; half of that), where_s (s), chance that the first is faster",
     "notes": "cautions, doubts and notes about the data",
 }
 """Every key of the JSON's data and what it holds."""

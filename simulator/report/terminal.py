@@ -44,7 +44,9 @@ def gap_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> s
         n_left = len(where.rows) - len(kept)
         lines += [f"{_INDENT}({words.plural(n_left, 'place')} of less weight not listed)", ""]
     laps = tables.lap_table(view)
-    if laps is not None and len(laps.rows) <= _MOST_PLACES:
+    if laps is not None and len(laps.rows) > _MOST_PLACES:
+        lines += [f"{_INDENT}({len(laps.rows)} laps, one by one on the page and in the JSON)", ""]
+    elif laps is not None:
         lines += table_lines("Laps", laps, (0, 1, 2, 3, 4), width)
     if view.causes:
         lines += table_lines("Why", tables.why_table(view), (0, 1, 2, 3, 4), width)
