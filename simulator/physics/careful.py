@@ -197,6 +197,8 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
     tuple
         u1, time (s), W' (J), metres braked or held, outcome code, metres covered.
     """
+    if ceiling0 < 0.0 or ceiling1 < 0.0:
+        return u0, 0.0, reserve0, 0.0, STOPPED, 0.0
     k = rules.two_over_mass_per_kg
     ceiling_slope = (ceiling1 - ceiling0) / step.length_m
     slow_u = SLOW_SPEED_MPS * SLOW_SPEED_MPS

@@ -30,6 +30,9 @@ SIN2_5, SIN2_10, SIN2_15, SIN2_20, SIN2_30 = (
 NO_CEILING_M2PS2 = 2500.0
 """Square of the speed that stands for "no corner limits this place" (50 m/s, 180 km/h)."""
 
+NO_WAY = -1.0
+"""Stands in place of a ceiling where no speed will do."""
+
 STALL_SPEED_MPS = 0.3
 """Below this speed, and still slowing, a rider is taken to have stopped (common practice, no
 source: nobody balances a bicycle at 1 km/h)."""

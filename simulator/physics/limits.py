@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulator.physics.constants import NO_CEILING_M2PS2, STANDARD_GRAVITY_MPS2
+from simulator.physics.constants import NO_CEILING_M2PS2, NO_WAY, STANDARD_GRAVITY_MPS2
 from simulator.physics.jit import kernel
 
 
@@ -29,7 +29,7 @@ def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_
     Returns
     -------
     float
-        m²/s²; ``NO_CEILING_M2PS2`` on a straight; 0 where the slope takes all the grip.
+        m²/s²; ``inf`` on a straight; 0 where the slope takes all the grip.
 
     Notes
     -----
@@ -40,8 +40,8 @@ def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_
     g = STANDARD_GRAVITY_MPS2
     side_squared = (grip * g * cos_slope) ** 2 - (g * sin_slope) ** 2
     lateral = min(np.sqrt(max(side_squared, 0.0)), lean_tan * g * cos_slope)
-    if inverse_radius_per_m * NO_CEILING_M2PS2 <= lateral:
-        return NO_CEILING_M2PS2
+    if inverse_radius_per_m == 0.0:
+        return np.inf
     return lateral / inverse_radius_per_m
 
 
@@ -61,7 +61,7 @@ def braking_limit_mps2(
     Parameters
     ----------
     u_m2ps2, corner_m2ps2 : float
-        Square of the speed, and of the highest speed through here.
+        Square of the speed, and of the highest speed through here (> 0, ``inf`` on a straight).
     sin_slope, cos_slope : float
         Of the slope angle, uphill positive.
     inverse_radius_per_m, grip : float
@@ -111,7 +111,8 @@ def fill_ceilings(steps, rules, ceilings):
     -----
     Corner limits first (the lower of both neighbours at a node), then backward: the ceiling at a
     node is at most what braking over the step brings down to the ceiling behind it. Where the
-    rider must stop and start again it is 0.
+    rider must stop and start again it is 0, where no speed will do (a bend on a slope that takes
+    all the grip, or that does not let the rider slow down for what comes) it is `NO_WAY`.
     """
     n = steps.shape[0]
     ceilings[n] = NO_CEILING_M2PS2
@@ -125,10 +126,14 @@ def fill_ceilings(steps, rules, ceilings):
             continue
         grip = rules.grip * steps[i, 12]
         corner = corner_speed_squared(curve, sin_slope, cos_slope, grip, rules.lean_tan)
-        node = min(min(corner, behind), ceilings[i + 1])
+        limit = min(corner, NO_CEILING_M2PS2) if corner > 0.0 else NO_WAY
+        node = min(min(limit, behind), ceilings[i + 1])
         ceilings[i + 1] = node
         if node >= NO_CEILING_M2PS2:
             ceilings[i] = NO_CEILING_M2PS2
+        elif node < 0.0:
+            # The ride ends there; nobody brakes for it.
+            ceilings[i] = limit
         else:
             slowing = braking_limit_mps2(
                 node,
@@ -140,7 +145,8 @@ def fill_ceilings(steps, rules, ceilings):
                 rules.lift_ratio,
                 rules.braking_mps2,
             )
-            ceilings[i] = min(node + 2.0 * slowing * steps[i, 0], corner)
+            before = node + 2.0 * slowing * steps[i, 0]
+            ceilings[i] = min(before, limit) if before >= 0.0 else NO_WAY
         if steps[i, 15] > 0.0:
             ceilings[i] = 0.0
-        behind = corner
+        behind = limit

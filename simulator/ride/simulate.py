@@ -90,7 +90,8 @@ def simulate(
         held_m,
     )
     if outcome != FINISHED:
-        raise _stopped(course, setup, steps, i_step, gone_m)
+        slides = ceilings[i_step : i_step + 2].min() < 0.0
+        raise _stopped(course, setup, steps, i_step, gone_m, slides=slides)
 
     at = steps.node_steps
     by_segment_j = np.add.reduceat(work_j, at[:-1], axis=0)
@@ -198,12 +199,22 @@ def _start_speed_mps(course: Course, asked_mps: float | None) -> float:
 
 
 def _stopped(
-    course: Course, setup: RideSetup, steps: Steps, i_step: int, gone_m: float
+    course: Course, setup: RideSetup, steps: Steps, i_step: int, gone_m: float, *, slides: bool
 ) -> CannotFinish:
     i_segment = int(np.searchsorted(steps.node_steps, i_step, side="right")) - 1
     done_m = (i_step - steps.node_steps[i_segment]) * steps.rows[i_step, 0] + gone_m
     place_km = (course.node_distances_m[i_segment] + done_m) / 1000.0
     step = dict(zip(STEP_FIELDS, steps.rows[i_step], strict=True))
+    if slides:
+        grip = steps.rows[i_step : i_step + 2, STEP_FIELDS.index("grip_factor")].min() * (
+            setup.build.grip_wet.value if setup.weather.is_wet else setup.build.grip_dry.value
+        )
+        return CannotFinish(
+            f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} "
+            f"upright: the grade there is {course.grades[i_segment] * 100.0:.1f} % and a grip of "
+            f"{grip:.2f} leaves nothing for the bend. More grip, or other heights if the grade is "
+            "wrong, would let the ride go on."
+        )
     wind_from_rad = np.radians(setup.weather.wind_from_deg.value)
     headwind_mps = setup.weather.wind_mps.value * (
         np.sin(wind_from_rad) * step["axis_east"] + np.cos(wind_from_rad) * step["axis_north"]
