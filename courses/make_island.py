@@ -47,27 +47,27 @@ class Road:
 # --- roads: vertices in km (east, north), corner radius in m, height in m where it is given -------
 
 THREE_HILLS: list[tuple[float, float, float, float | None]] = [
-    (-6.00, -5.00, 80, 12),
-    (-4.90, -5.45, 120, None),
-    (-3.60, -5.20, 150, 24),
-    (-2.30, -5.65, 120, 15),
-    (-0.90, -5.25, 90, 26),
+    (-6.00, -5.00, 240, 12),
+    (-4.90, -5.45, 360, None),
+    (-3.60, -5.20, 450, 24),
+    (-2.30, -5.65, 360, 15),
+    (-0.90, -5.25, 270, 26),
     (0.50, -4.75, 40, 22),  # foot of the first hill
     (0.95, -4.10, 45, 61),
     (0.35, -3.55, 25, 113),
     (1.10, -3.05, 22, 179),
     (0.55, -2.55, 30, 215),
     (1.40, -2.00, 28, 285),
-    (1.10, -1.25, 60, 317),  # top of the first hill
-    (1.60, -0.75, 70, 320),
+    (1.10, -1.25, 180, 317),  # top of the first hill
+    (1.60, -0.75, 210, 320),
     (2.55, -0.60, 50, 286),
     (2.90, 0.05, 30, 238),
     (3.75, -0.10, 35, 174),
     (4.20, 0.60, 45, 133),
     (5.10, 0.35, 40, 77),
-    (5.85, 1.00, 60, 54),  # foot of the first descent
-    (7.00, 0.80, 100, 60),
-    (8.05, 1.40, 90, 48),
+    (5.85, 1.00, 180, 54),  # foot of the first descent
+    (7.00, 0.80, 300, 60),
+    (8.05, 1.40, 270, 48),
     (8.60, 2.30, 50, 52),  # foot of the second hill
     (8.20, 3.10, 40, 83),
     (8.75, 3.70, 28, 131),
@@ -75,10 +75,10 @@ THREE_HILLS: list[tuple[float, float, float, float | None]] = [
     (8.55, 4.55, 13, 254),  # hairpins upward
     (7.70, 4.60, 13, 311),
     (8.30, 5.05, 14, 372),
-    (7.20, 5.20, 60, 437),
+    (7.20, 5.20, 180, 437),
     (6.40, 5.75, 45, 481),
-    (5.70, 5.50, 80, 525),  # top of the second hill
-    (4.95, 5.70, 60, 529),
+    (5.70, 5.50, 240, 525),  # top of the second hill
+    (4.95, 5.70, 180, 529),
     (4.40, 5.40, 14, 504),  # hairpins downward
     (4.72, 5.20, 12, 480),
     (4.15, 5.13, 11, 438),
@@ -87,28 +87,28 @@ THREE_HILLS: list[tuple[float, float, float, float | None]] = [
     (4.48, 4.63, 11, 330),
     (3.85, 4.52, 13, 282),
     (4.25, 4.30, 15, 253),
-    (3.30, 4.05, 60, 190),
-    (2.40, 4.45, 70, 146),  # foot of the second descent
-    (1.30, 4.20, 110, 154),
-    (0.20, 4.70, 100, 130),
-    (-1.10, 4.40, 90, 142),
-    (-2.20, 4.80, 60, 138),  # foot of the third hill
+    (3.30, 4.05, 180, 190),
+    (2.40, 4.45, 210, 146),  # foot of the second descent
+    (1.30, 4.20, 330, 154),
+    (0.20, 4.70, 300, 130),
+    (-1.10, 4.40, 270, 142),
+    (-2.20, 4.80, 180, 138),  # foot of the third hill
     (-2.75, 4.30, 30, 182),
     (-3.35, 4.40, 28, 234),
     (-3.70, 3.80, 40, 296),
-    (-4.30, 3.65, 60, 333),  # top of the third hill
-    (-4.90, 3.35, 60, 330),
+    (-4.30, 3.65, 180, 333),  # top of the third hill
+    (-4.90, 3.35, 180, 330),
     (-5.60, 3.30, 40, 302),
     (-5.85, 2.50, 32, 244),
     (-6.60, 2.25, 30, 197),
     (-6.55, 1.45, 38, 137),
     (-7.30, 1.00, 50, 76),  # foot of the third descent
-    (-7.55, -0.20, 150, 45),
-    (-7.15, -1.60, 150, 48),
-    (-7.45, -2.90, 120, 24),
-    (-6.95, -4.10, 80, 20),
+    (-7.55, -0.20, 450, 45),
+    (-7.15, -1.60, 450, 48),
+    (-7.45, -2.90, 360, 24),
+    (-6.95, -4.10, 240, 20),
     (-6.35, -4.70, 45, 14),
-    (-6.00, -5.00, 80, 12),
+    (-6.00, -5.00, 240, 12),
 ]
 TOWN: list[tuple[float, float, float, float | None]] = [
     (-8.100, -5.800, 60, 9.0),
@@ -191,7 +191,7 @@ def laid_out(
     swell = ndimage.gaussian_filter1d(
         np.random.default_rng(seed + 1).normal(size=len(even)), 120.0, mode="nearest"
     )
-    heights += 0.25 * wander_m * swell / max(float(np.abs(swell).max()), 1e-9)
+    heights += min(0.25 * wander_m, 2.0) * swell / max(float(np.abs(swell).max()), 1e-9)
     return Road(along_m=even, east_m=x, north_m=y, height_m=heights)
 
 
@@ -206,10 +206,10 @@ def _with_wander(
     heading = np.unwrap(np.arctan2(np.gradient(x), np.gradient(y)))
     bend = np.abs(np.gradient(heading)) / np.gradient(even)
     swing = ndimage.gaussian_filter1d(
-        np.random.default_rng(seed).normal(size=len(even)), 70.0, mode="nearest"
+        np.random.default_rng(seed).normal(size=len(even)), 8.0 * wander_m + 30.0, mode="nearest"
     )
     swing *= wander_m / max(float(np.abs(swing).max()), 1e-9)
-    calm = 1.0 - np.clip(ndimage.maximum_filter1d((bend > 1 / 250).astype(float), 121), 0.0, 1.0)
+    calm = 1.0 - np.clip(ndimage.maximum_filter1d((bend > 1 / 150).astype(float), 121), 0.0, 1.0)
     calm[:150], calm[-150:] = 0.0, 0.0
     swing *= ndimage.gaussian_filter1d(calm, 25.0)
     return x + swing * np.cos(heading), y - swing * np.sin(heading)
@@ -374,11 +374,11 @@ def gpx_text(name: str, lats: Array, lons: Array, heights: Array | None, *, star
 
 def island_roads() -> dict[str, Road]:
     """The true roads, by name of the course."""
-    coast = laid_out(COAST_ROAD, wander_m=6.0, seed=SEED + 30)
+    coast = laid_out(COAST_ROAD, wander_m=20.0, seed=SEED + 30)
     return {
-        "three-hills": laid_out(THREE_HILLS, wander_m=9.0, seed=SEED + 10),
+        "three-hills": laid_out(THREE_HILLS, wander_m=22.0, seed=SEED + 10),
         "town-criterium": laid_out(TOWN, wander_m=0.6, seed=SEED + 20),
-        "steady-climb": laid_out(STEADY, wander_m=4.0, seed=SEED + 40),
+        "steady-climb": laid_out(STEADY, wander_m=8.0, seed=SEED + 40),
         "windy-out-and-back": there_and_back(coast),
     }
 

@@ -7,6 +7,7 @@ May import ``errors``, ``units`` and ``files``. Start reading at ``course.py`` (
 from simulator.course.build import build_course
 from simulator.course.course import Corner, Course, Feature, Finding, Gate
 from simulator.course.quality import CourseQuality, quality_of
+from simulator.course.saving import course_csv, course_gpx
 from simulator.course.settings import CourseFile
 from simulator.course.synthetic import course_from_arrays
 from simulator.course.track import read_track
@@ -20,7 +21,9 @@ __all__ = [
     "Finding",
     "Gate",
     "build_course",
+    "course_csv",
     "course_from_arrays",
+    "course_gpx",
     "quality_of",
     "read_track",
 ]

@@ -12,6 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from simulator.report.causes_figure import draw_causes
+    from simulator.report.course_figures import draw_course
+    from simulator.report.course_terminal import course_json, course_text
+    from simulator.report.course_view import CourseView, make_course_view
     from simulator.report.export import comparison_json, segments_csv
     from simulator.report.figures import draw_gap
     from simulator.report.gap_view import make_gap_view
@@ -24,6 +27,11 @@ if TYPE_CHECKING:
     from simulator.report.views import GapView
 
 _FILES = {
+    "CourseView": "course_view",
+    "course_json": "course_terminal",
+    "course_text": "course_terminal",
+    "draw_course": "course_figures",
+    "make_course_view": "course_view",
     "GapView": "views",
     "comparison_json": "export",
     "draw_causes": "causes_figure",
@@ -45,10 +53,14 @@ _FILES = {
 }
 
 __all__ = [
+    "CourseView",
     "GapView",
     "LineupView",
     "comparison_json",
+    "course_json",
+    "course_text",
     "draw_causes",
+    "draw_course",
     "draw_gap",
     "draw_lineup",
     "draw_plan",
@@ -57,6 +69,7 @@ __all__ = [
     "lineup_json",
     "lineup_page",
     "lineup_text",
+    "make_course_view",
     "make_gap_view",
     "make_lineup_view",
     "picture_bytes",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import cast
+
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -13,7 +15,8 @@ from simulator.report.labels import scale_bar_m
 
 _MOST_NUMBERS = 60
 _ROAD = palette.BUILD_COLOURS[0]
-_CLIMB_LABELS_FROM_IN = 0.55
+_LABEL_ROWS = (0.97, 0.74)
+_LABEL_GAP_IN = 0.08
 
 
 def draw_course(view: CourseView) -> Figure:
@@ -31,9 +34,9 @@ def draw_course(view: CourseView) -> Figure:
         figure = style.new_figure(9.0, 10.5)
         figure.text(0.07, 0.975, view.name, fontsize=style.TITLE_PT, weight="bold", va="top")
         figure.text(0.07, 0.945, view.lap_text, va="top", color=palette.QUIET)
-        plan = figure.add_axes((0.04, 0.36, 0.92, 0.56))
+        plan = figure.add_axes((0.04, 0.36, 0.92, 0.53))
         _draw_plan(plan, view)
-        _draw_scale(figure, plan)
+        _draw_scale(figure, plan, view)
         _draw_arrows(figure, view)
         profile = figure.add_axes((0.09, 0.07, 0.87, 0.23))
         _draw_profile(profile, view)
@@ -75,15 +78,14 @@ def _number_corners(
     distances = np.array(view.distances_m)
     for corner in tightest:
         spots = corner.apex_m + np.array([-15.0, 15.0])
-        ahead = np.diff(np.interp(spots, distances, east))[0], np.diff(
-            np.interp(spots, distances, north)
-        )[0]
+        ahead = (
+            np.diff(np.interp(spots, distances, east))[0],
+            np.diff(np.interp(spots, distances, north))[0],
+        )
         size = max(float(np.hypot(*ahead)), 1e-9)
         side = 1.0 if corner.turn_deg < 0.0 else -1.0  # outside of a left bend is to the right
         out = (side * ahead[1] / size, -side * ahead[0] / size)
-        axes.plot(
-            corner.easts_m, corner.norths_m, "o", color=palette.INK, markersize=2.4, zorder=6
-        )
+        axes.plot(corner.easts_m, corner.norths_m, "o", color=palette.INK, markersize=2.4, zorder=6)
         axes.annotate(
             str(corner.number),
             (corner.easts_m, corner.norths_m),
@@ -101,7 +103,7 @@ def _colour(climb: ClimbRow) -> str:
     return palette.BUILD_COLOURS[1] if climb.kind == "climb" else _ROAD
 
 
-def _draw_scale(figure: Figure, axes: Axes) -> None:
+def _draw_scale(figure: Figure, axes: Axes, view: CourseView) -> None:
     axes.apply_aspect()
     left, right = axes.get_xlim()
     share_per_m = axes.get_position().width / (right - left)
@@ -111,19 +113,21 @@ def _draw_scale(figure: Figure, axes: Axes) -> None:
         Line2D([0.07, 0.07 + share], [0.345, 0.345], color=palette.INK, linewidth=2.0)
     )
     figure.text(0.07, 0.351, words.length(size_m), fontsize=style.SMALL_PT)
-    for x, name, colour in ((0.5, "climb", palette.BUILD_COLOURS[1]), (0.6, "descent", _ROAD)):
-        figure.add_artist(Line2D([x, x + 0.03], [0.345, 0.345], color=colour, linewidth=2.6))
-        figure.text(x + 0.035, 0.345, name, fontsize=style.SMALL_PT, va="center")
     figure.text(
         0.72, 0.345, "numbers: corners", fontsize=style.SMALL_PT, va="center", color=palette.QUIET
     )
+    if not view.climbs:
+        return
+    for x, name, colour in ((0.5, "climb", palette.BUILD_COLOURS[1]), (0.6, "descent", _ROAD)):
+        figure.add_artist(Line2D([x, x + 0.03], [0.345, 0.345], color=colour, linewidth=2.6))
+        figure.text(x + 0.035, 0.345, name, fontsize=style.SMALL_PT, va="center")
 
 
 def _draw_arrows(figure: Figure, view: CourseView) -> None:
-    _arrow(figure, (0.87, 0.885), 0.0, "N")
+    _arrow(figure, (0.87, 0.925), 0.0, "N")
     if view.wind_from_deg is not None:
         speed = "" if view.wind_mps is None else f" {words.number(view.wind_mps, 1)} m/s"
-        _arrow(figure, (0.75, 0.885), view.wind_from_deg + 180.0, f"wind{speed}")
+        _arrow(figure, (0.75, 0.925), view.wind_from_deg + 180.0, f"wind{speed}")
 
 
 def _arrow(figure: Figure, corner: tuple[float, float], towards_deg: float, text: str) -> None:
@@ -145,6 +149,35 @@ def _arrow(figure: Figure, corner: tuple[float, float], towards_deg: float, text
     )
 
 
+def _label_climbs(axes: Axes, view: CourseView) -> None:
+    """Name, length and mean grade over each climb and descent, in two rows, where there is room."""
+    figure = cast(Figure, axes.figure)
+    inch_per_m = axes.get_position().width * figure.get_figwidth() / view.distances_m[-1]
+    taken_to_in = [-np.inf] * len(_LABEL_ROWS)
+    for climb in view.climbs:
+        length_m = climb.end_m - climb.start_m
+        lines = (climb.name, words.length(length_m), words.percent(climb.mean_grade, 1))
+        half_in = 0.5 * max(style.width_in(figure, x, size_pt=style.SMALL_PT) for x in lines)
+        middle_in = 0.5 * (climb.start_m + climb.end_m) * inch_per_m
+        for row, top in enumerate(_LABEL_ROWS):
+            if middle_in - half_in < taken_to_in[row] + _LABEL_GAP_IN:
+                continue
+            taken_to_in[row] = middle_in + half_in
+            axes.text(
+                0.5 * (climb.start_m + climb.end_m) / 1000.0,
+                top,
+                "\n".join(lines),
+                transform=axes.get_xaxis_transform(),
+                ha="center",
+                va="top",
+                fontsize=style.SMALL_PT,
+                color=palette.QUIET,
+                linespacing=1.2,
+                zorder=6,
+            )
+            break
+
+
 def _draw_profile(axes: Axes, view: CourseView) -> None:
     km, heights = np.array(view.distances_m) / 1000.0, np.array(view.heights_m)
     rise = max(float(np.ptp(heights)), 20.0)
@@ -152,28 +185,13 @@ def _draw_profile(axes: Axes, view: CourseView) -> None:
     axes.fill_between(km, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
     axes.plot(km, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
     axes.set_xlim(float(km[0]), float(km[-1]))
-    axes.set_ylim(floor, float(heights.min()) + 1.5 * rise)
+    axes.set_ylim(floor, float(heights.min()) + 1.9 * rise)
     axes.set_ylabel("Height, m")
     axes.set_xlabel("Distance, km")
-    inch_per_km = 0.87 * 9.0 / float(km[-1] - km[0])
     for climb in view.climbs:
         inside = (km >= climb.start_m / 1000.0) & (km <= climb.end_m / 1000.0)
         axes.plot(km[inside], heights[inside], color=_colour(climb), linewidth=2.2, zorder=4)
-        length_m = climb.end_m - climb.start_m
-        if length_m / 1000.0 * inch_per_km < _CLIMB_LABELS_FROM_IN:
-            continue
-        axes.text(
-            0.5 * (climb.start_m + climb.end_m) / 1000.0,
-            0.97,
-            f"{climb.name}\n{words.length(length_m)}\n{words.percent(climb.mean_grade, 1)}",
-            transform=axes.get_xaxis_transform(),
-            ha="center",
-            va="top",
-            fontsize=style.SMALL_PT,
-            color=palette.QUIET,
-            linespacing=1.2,
-            zorder=6,
-        )
+    _label_climbs(axes, view)
     spots = np.array([corner.apex_m for corner in view.corners]) / 1000.0
     axes.plot(
         spots,
@@ -187,6 +205,12 @@ def _draw_profile(axes: Axes, view: CourseView) -> None:
         clip_on=False,
     )
     axes.text(
-        1.0, -0.19, "▲ corner", transform=axes.transAxes, ha="right", va="top",
-        fontsize=style.SMALL_PT, color=palette.QUIET,
+        1.0,
+        -0.19,
+        "▲ corner",
+        transform=axes.transAxes,
+        ha="right",
+        va="top",
+        fontsize=style.SMALL_PT,
+        color=palette.QUIET,
     )

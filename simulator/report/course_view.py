@@ -131,9 +131,7 @@ def _corners(course: Course) -> tuple[CornerRow, ...]:
             turn_deg=float(np.degrees(corner.turn_rad)),
             length_m=corner.end_m - corner.start_m,
             easts_m=float(np.interp(corner.apex_m, course.node_distances_m, course.node_easts_m)),
-            norths_m=float(
-                np.interp(corner.apex_m, course.node_distances_m, course.node_norths_m)
-            ),
+            norths_m=float(np.interp(corner.apex_m, course.node_distances_m, course.node_norths_m)),
         )
         for corner in course.corners
         if corner.lap == 1
