@@ -47,6 +47,11 @@ def j_from_kj(energy_kj: float) -> float:
     return energy_kj * 1000.0
 
 
+def s_from_h(time_h: float) -> float:
+    """A duration in seconds from hours."""
+    return time_h * 3600.0
+
+
 def clock(time_s: float) -> str:
     """A duration as people read it: ``4:05`` for minutes, ``1:02:33`` for hours.
 

@@ -6,6 +6,8 @@ Keys are in the units of the files that people write.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 WHEEL_DRAG_AREA_M2 = 0.0044
 """Drag area for turning both wheels: [Martin1998], from memory."""
 
@@ -42,6 +44,9 @@ RIDER_MASS_KG = 75.0
 KIT_KG = 3.0
 """Shoes, helmet, two bottles, tools and food: common practice, no source."""
 
+KIT_WITHOUT_BOTTLES_KG = 1.8
+"""The same without the bottles, where a file tells these by themselves."""
+
 POWER_W = 230.0
 """An amateur's steady power over an hour: common practice, no source."""
 
@@ -60,14 +65,35 @@ COAST_GRADE_PCT = -7.0
 COAST_SPEED_KMH = 55.0
 """Above this the rider stops pedalling: common practice, no source."""
 
-LEAN_DEG = 30.0
-"""tan 30° = 0.58 g sideways, inside the 0.5 to 0.7 g called sensible: from memory."""
+CAUTION = "steady"
+"""Name of the level that holds unasked."""
 
-PEDAL_LEAN_DEG = 22.0
-"""A pedal nears the road beyond this: common practice, no source."""
 
-BRAKING_G = 0.40
-"""Lower end of the 0.40 to 0.71 g measured with both brakes on dry asphalt [SAE2020]."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CautionLevel:
+    """What a rider is willing to use: lean, lean with pedalling, braking in units of g."""
+
+    lean_deg: float
+    pedal_lean_deg: float
+    braking_g: float
+
+
+CAUTION_LEVELS = {
+    "careful": CautionLevel(lean_deg=20.0, pedal_lean_deg=15.0, braking_g=0.25),
+    "steady": CautionLevel(lean_deg=30.0, pedal_lean_deg=22.0, braking_g=0.40),
+    "bold": CautionLevel(lean_deg=35.0, pedal_lean_deg=26.0, braking_g=0.50),
+}
+"""Levels of caution by plain names.
+
+Lean: the tangent is what is used sideways in g, 0.36, 0.58 and 0.70; 0.5 to 0.7 g are called
+sensible (from memory). Lean with pedalling: a pedal nears the road beyond it (common practice, no
+source). Braking: 0.40 g is the lower end of the 0.40 to 0.71 g measured with both brakes on dry
+asphalt [SAE2020]; 0.25 and 0.50 g are common practice, no source. All are limits of a model for
+comparing builds: a predicted speed is never advice to ride it.
+"""
+
+PEDAL_DELAY_S = 0.0
+"""Pedalling begins again at the exit of a corner: a plain assumption."""
 
 CLIMBING_FACTOR = 1.13
 """Hands on the hoods over hands in the drops, 0.175 over 0.155 [Lim2011]."""

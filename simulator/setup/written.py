@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from simulator.files import StrictSchema
 
-_UNSAID = ("name", "source", "price", "yaw", "positions", "cp_w", "wprime_kj", "max_power_w")
+_UNSAID = (
+    *("name", "source", "price", "yaw", "positions"),
+    *("cp_w", "wprime_kj", "max_power_w", "bottles_kg", "decline_after_h", "decline_per_log"),
+    # Told by the level of caution, which is listed itself.
+    *("lean_deg", "pedal_lean_deg", "braking_g"),
+    *("start_clock", "wind_at", "gust_kmh"),
+)
+"""Keys that nothing stands in for, or that another key fills in."""
 
 
 def source_text(written: StrictSchema, fallback: str) -> str:
