@@ -9,7 +9,7 @@ from pathlib import Path
 from simulator.errors import InputError
 
 HEAD_BYTES = 512
-_KNOWN = "a build, rider, weather or course file (TOML), a track (GPX) or a course folder"
+_KNOWN = "a build, rider, weather, pacing or course file (TOML), a track (GPX) or a course folder"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,12 +69,14 @@ def _unknown(path: Path, found: str, mend: str) -> InputError:
 def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
     from simulator.course import CourseFile
     from simulator.files import load_toml
+    from simulator.pacing import PacingFile
     from simulator.setup import BuildFile, RiderFile, WeatherFile
 
     kinds: dict[str, tuple[set[str], Callable[[], Verdict]]] = {
         "build": (set(BuildFile.model_fields), lambda: _check_build(path)),
         "rider": (set(RiderFile.model_fields), lambda: _check_rider(path)),
         "weather": (set(WeatherFile.model_fields), lambda: _check_weather(path)),
+        "pacing": (set(PacingFile.model_fields), lambda: _check_pacing(path)),
         "course": (set(CourseFile.model_fields), lambda: _check_course(path, tiles_path)),
     }
     try:
@@ -114,9 +116,10 @@ def _check_rider(path: Path) -> Verdict:
     from simulator.setup import load_rider
 
     rider = load_rider(path)
+    carried_kg = rider.kit_kg.value + rider.bottles_kg.value
     return Verdict(
-        text=f"rider {rider.name}: {rider.mass_kg.value:g} kg and {rider.kit_kg.value:g} kg of "
-        f"kit, {rider.power_w.value:g} W",
+        text=f"rider {rider.name}: {rider.mass_kg.value:g} kg and {carried_kg:g} kg carried, "
+        f"{rider.power_w.value:g} W",
         findings=_left_to_defaults(rider.source),
     )
 
@@ -133,6 +136,14 @@ def _check_weather(path: Path) -> Verdict:
         f"{day.pressure_hpa.value:g} hPa, {wind}, road {'wet' if day.is_wet else 'dry'}",
         findings=_left_to_defaults(day.source),
     )
+
+
+def _check_pacing(path: Path) -> Verdict:
+    from simulator.pacing import load_pacing
+
+    pacing = load_pacing(path)
+    n_rules = len(pacing.rules)
+    return Verdict(text=f"pacing {pacing.name}: {n_rules} rule{'' if n_rules == 1 else 's'}")
 
 
 def _check_course(path: Path, tiles_path: Path | None) -> Verdict:

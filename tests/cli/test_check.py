@@ -41,8 +41,9 @@ def check(capsys):
     [
         ("plover.toml", "build Plover: 8.6 kg, CdA 0.315 m², Crr 0.0045"),
         ("gannet.toml", "build Gannet"),
-        ("rider.toml", "rider Edda Marl: 72 kg and 3 kg of kit, 240 W"),
+        ("rider.toml", "rider Edda Marl: 72 kg and 3 kg carried, 240 W"),
         ("weather.toml", "wind 18 km/h from 255°, road dry"),
+        ("pacing.toml", "pacing Harder up, easier down: "),
     ],
 )
 def test_shipped_examples_under_any_name(check, tmp_path, name, words):
