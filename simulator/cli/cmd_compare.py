@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from simulator.cli import comparing, shared
 
-MAX_DRAWS = 1_000_000
+MIN_DRAWS, MAX_DRAWS = 200, 1_000_000
+
+
+class Draws(click.IntRange):
+    """No draws, or enough of them: one in twenty of less than 200 says nothing about an end."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """Read the number or complain."""
+        number = int(super().convert(value, param, ctx))
+        if 0 < number < MIN_DRAWS:
+            self.fail(f"{number} draws are too few; give 0, or {MIN_DRAWS} and more.", param, ctx)
+        return number
 
 
 @click.command()
@@ -22,7 +34,7 @@ MAX_DRAWS = 1_000_000
 @click.option(
     "--draws",
     "n_draws",
-    type=click.IntRange(0, MAX_DRAWS),
+    type=Draws(0, MAX_DRAWS),
     default=2000,
     show_default=True,
     metavar="N",

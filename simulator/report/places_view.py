@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -41,7 +42,7 @@ def corner_rows(
 ) -> tuple[PlaceRow, ...]:
     """Corners, each summed over the laps on which it limits a ride."""
     if course.n_laps < 2:
-        return tuple(_row([corner], total_s) for corner in corners)
+        return _told_apart([_row([corner], total_s) for corner in corners])
     placed = sorted((_apex_in_lap_m(corner, course), i) for i, corner in enumerate(corners))
     groups: list[list[StretchGap]] = []
     last_m = float("-inf")
@@ -50,7 +51,19 @@ def corner_rows(
             groups.append([])
         groups[-1].append(corners[i])
         last_m = apex_m
-    return tuple(_row(sorted(group, key=lambda c: c.start_m), total_s) for group in groups)
+    in_order = (sorted(group, key=lambda c: c.start_m) for group in groups)
+    return _told_apart([_row(group, total_s) for group in in_order])
+
+
+def _told_apart(rows: list[PlaceRow]) -> tuple[PlaceRow, ...]:
+    """Corners of the same name get their kilometre as well."""
+    names = [row.name for row in rows]
+    return tuple(
+        replace(row, name=f"{row.name}, km {words.number(row.start_m / 1000.0, 1)}")
+        if names.count(row.name) > 1
+        else row
+        for row in rows
+    )
 
 
 def apexes_m(corners: Sequence[StretchGap], course: Course) -> tuple[float, ...]:
