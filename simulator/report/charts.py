@@ -177,7 +177,7 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
         Panel(
             key="gap",
             title="Gap",
-            unit="s",
+            unit=f"s{words.minus_is_ahead(low, room)}",
             ticks=_y_ticks(gap_range, 4),
             curves=(
                 Curve(path=_area(at, gaps, gap_range, 0.0), css="gap-area"),

@@ -184,7 +184,9 @@ def _draw_cumulative(axes: Axes, view: GapView) -> None:
     axes.axhline(0.0, color=_FIRST, linewidth=style.CURVE_PT, zorder=3)
     axes.fill_between(km, gaps, 0.0, color=palette.blended(_OTHER, palette.PAPER, 0.75), zorder=2)
     axes.plot(km, gaps, color=_OTHER, linewidth=2.2, zorder=4)
-    axes.set_ylabel(f"{_fitted(axes, view.other.name, 1.3)} behind, s")
+    axes.set_ylabel(
+        f"{_fitted(axes, view.other.name, 1.1)} behind{words.minus_is_ahead(low, room)}, s"
+    )
     end_km, end_s = float(km[-1]), float(gaps[-1])
     axes.plot([end_km], [end_s], "o", color=_OTHER, markersize=5, zorder=6, clip_on=False)
     text = f"{_margin_name(axes, view.other.name)}\n{words.signed_seconds(end_s)}"

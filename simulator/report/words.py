@@ -232,6 +232,11 @@ def spoken(
     return f"On {course}, {other} gains {size} on {first}{where}."
 
 
+def minus_is_ahead(low_s: float, room_s: float) -> str:
+    """Added to "behind" where the curve goes well below zero."""
+    return f" ({MINUS}: ahead)" if low_s < -0.03 * room_s else ""
+
+
 def lineup_sentence(
     *, course: str, n_builds: int, fastest: str, slowest: str, spread_s: float
 ) -> str:
