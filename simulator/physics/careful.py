@@ -15,7 +15,14 @@ from simulator.physics.constants import SLOW_SPEED_MPS, STALL_SPEED_MPS
 from simulator.physics.forces import Forces, forces_at, reserve_rate
 from simulator.physics.jit import kernel
 from simulator.physics.params import FINISHED, STOPPED
-from simulator.physics.step import STIFF_LIMIT, add_work, forces_at_u, plain_step, weighted
+from simulator.physics.step import (
+    STIFF_LIMIT,
+    add_work,
+    forces_at_u,
+    plain_step,
+    stiffness_per_m,
+    weighted,
+)
 
 MAX_PIECES = 20000
 """Most pieces one step may be taken apart into; a rider who needs more has stopped."""
@@ -259,7 +266,7 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
                 u = over
             continue
 
-        stiffness = k * (0.5 * (f.pedal_n - f.loss_n) + abs(f.air_n)) / u
+        stiffness = stiffness_per_m(f, u, v, inverse_v, reserve, step, rules)
         h_m = min(room_m, 0.25 * u / max(abs(rises), 1.0e-9))
         pieces = math.ceil(stiffness * h_m / (0.6 * STIFF_LIMIT))
         if pieces > 1:

@@ -9,13 +9,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from simulator.physics.constants import SLOW_SPEED_MPS
+from simulator.physics.constants import LEAN_FADE, SLOW_SPEED_MPS
 from simulator.physics.forces import forces_at
 from simulator.physics.jit import kernel
 from simulator.physics.params import Step
 
 STIFF_LIMIT = 0.5
 """Step length times the decay rate of a speed difference, above which a step is taken apart."""
+
+FADE_AHEAD = 3.0
+"""A fade of power (from 1 down to 0) counts for stiffness from three widths before its end."""
 
 N_SUMS = 7
 """Work sums, in J: climbing, air, rolling, bearings, drivetrain, braking, pedals."""
@@ -45,6 +48,40 @@ def forces_at_u(u_m2ps2, reserve_j, step, rules):
 def weighted(a, b, c, d, scale):
     """Runge-Kutta mean of four stage values times `scale`."""
     return scale * (a + 2.0 * (b + c) + d)
+
+
+@kernel(inline=True)
+def stiffness_per_m(f, u_m2ps2, v_mps, inverse_v_s_per_m, reserve_j, step, rules):
+    """How fast a difference in speed or W' dies out along the road.
+
+    Parameters
+    ----------
+    f : Forces
+        At this place and speed.
+    u_m2ps2, v_mps, inverse_v_s_per_m, reserve_j : float
+        State.
+    step, rules : Step, Rules
+        Place and ride.
+
+    Returns
+    -------
+    float
+        Estimate of the decay rate in 1/m: power over speed, air, and, where power fades (near the
+        top cadence, at a lean, with W' running out) or soon will, the slope of that fade.
+    """
+    wanted_w = (step.power_w + rules.extra_w) * rules.power_factor
+    wanted_n = wanted_w * rules.efficiency * inverse_v_s_per_m
+    near_spin = (rules.spin_mps - v_mps) * rules.inverse_spin_width_s_per_m < FADE_AHEAD
+    spin_n = (0.5 * wanted_n) * (v_mps * rules.inverse_spin_width_s_per_m)
+    lean_use = u_m2ps2 * step.inverse_radius_per_m * rules.inverse_pedal_lateral_s2_per_m
+    near_lean = LEAN_FADE - LEAN_FADE * lean_use < FADE_AHEAD
+    lean_n = (LEAN_FADE * wanted_n) * lean_use
+    fade_n = max(spin_n if near_spin else 0.0, lean_n if near_lean else 0.0)
+    reserve_rate = rules.reserve_on * rules.surge_w * rules.inverse_wprime_per_j
+    near_empty = reserve_rate * reserve_j < FADE_AHEAD * (wanted_w - rules.cp_w)
+    fade_rate = reserve_rate * inverse_v_s_per_m if near_empty else 0.0
+    force_n = 0.5 * (f.pedal_n - f.loss_n) + abs(f.air_n) + fade_n
+    return rules.two_over_mass_per_kg * force_n / u_m2ps2 + fade_rate
 
 
 @kernel(inline=True)
@@ -86,11 +123,11 @@ def plain_step(u0, reserve0, h_m, step, rules):
         f1.reserve_rate_w * w1, f2.reserve_rate_w * w2,
         f3.reserve_rate_w * w3, f4.reserve_rate_w * w4, sixth,
     )  # fmt: skip
-    stiffness = h_m * k * (0.5 * (f1.pedal_n - f1.loss_n) + abs(f1.air_n))
+    stiffness = stiffness_per_m(f1, u0, v1, w1, reserve0, step, rules)
     usable = (
         (u1 > SLOW_SPEED_MPS * SLOW_SPEED_MPS)
         & (u0 > SLOW_SPEED_MPS * SLOW_SPEED_MPS)
-        & (stiffness < STIFF_LIMIT * u0)
+        & (stiffness * h_m < STIFF_LIMIT)
         & (abs(u1 - u0) < 0.5 * u0)
         & (dt_s < np.inf)
     )

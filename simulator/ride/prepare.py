@@ -52,6 +52,11 @@ NOMINAL_MASS_KG = 90.0
 TIGHT_RADIUS_M = 30.0
 """Corners tighter than this are taken without pedalling: common practice, no source."""
 
+RESERVE_EASE_S = 3.0
+"""Power comes down to critical power over the last W' that this many seconds of surge would take:
+common practice, no source. Without it, a rider without a stated maximum would fall from any power
+to critical power at one instant, which no step of the ride could follow."""
+
 NO_RESERVE_W = 1.0e9
 """Critical power of a rider whose W' is not followed: never reached."""
 
@@ -318,11 +323,13 @@ def _reserve_rules(setup: RideSetup) -> dict[str, float]:
             "surge_w": 0.0,
             "reserve_on": 0.0,
         }
-    most_w = rider.max_power_w if rider.max_power_w is not None else NO_RESERVE_W
+    surge_w = rider.wprime_j / RESERVE_EASE_S
+    if rider.max_power_w is not None:
+        surge_w = min(surge_w, rider.max_power_w - rider.cp_w)
     return {
         "cp_w": rider.cp_w,
         "inverse_wprime_per_j": 1.0 / rider.wprime_j,
-        "surge_w": most_w - rider.cp_w,
+        "surge_w": surge_w,
         "reserve_on": 1.0,
     }
 
