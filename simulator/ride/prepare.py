@@ -11,7 +11,13 @@ from numpy.typing import NDArray
 
 from simulator.course import Course
 from simulator.pacing import Demand
-from simulator.physics.air import air_density_kgm3, bends_over_yaw, density_ratio, wind_factor
+from simulator.physics.air import (
+    air_density_kgm3,
+    bends_over_yaw,
+    density_ratio,
+    station_pressure_pa,
+    wind_factor,
+)
 from simulator.physics.constants import (
     BEARING_CONSTANT_N,
     BEARING_SLOPE_NS_PER_M,
@@ -56,6 +62,9 @@ RESERVE_EASE_S = 3.0
 """Power comes down to critical power over the last W' that this many seconds of surge would take:
 common practice, no source. Without it, a rider without a stated maximum would fall from any power
 to critical power at one instant, which no step of the ride could follow."""
+
+STANDING_FADE = 0.05
+"""The rider gets out of the saddle over this share of power below and above the stated one."""
 
 NO_RESERVE_W = 1.0e9
 """Critical power of a rider whose W' is not followed: never reached."""
@@ -120,6 +129,8 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
     positions = rider.positions
     is_climb = course.grades >= positions.climbing_grade
     is_descent = course.grades <= positions.tuck_grade
+    standing = standing_shares(course, rider, demand)
+    sits, stands = 1.0 - standing, standing * (positions.standing_factor or 1.0)
     counts = steps_per_segment(course, demand)
     columns = {
         "length_m": course.lengths_m / counts,
@@ -130,8 +141,8 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
         "axis_north": np.cos(course.headings_rad) * factors,
         "crr_factor": course.crr_factors * (WET_CRR_FACTOR if weather.is_wet else 1.0),
         "power_w": demand.powers_w * pedalled_shares(course, rider),
-        "position_slow": np.where(is_climb, positions.climbing_factor, 1.0),
-        "position_fast": np.where(is_descent, positions.tuck_factor, 1.0),
+        "position_slow": sits * np.where(is_climb, positions.climbing_factor, 1.0) + stands,
+        "position_fast": sits * np.where(is_descent, positions.tuck_factor, 1.0) + stands,
         "position_mps": np.where(
             is_descent, positions.tuck_speed_mps, positions.climbing_speed_mps
         ),
@@ -154,6 +165,28 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
         inside = i_segments[i_segments < course.n_segments]
         rows[node_steps[inside], STEP_FIELDS.index(field)] = 1.0
     return Steps(rows=rows, node_steps=node_steps)
+
+
+def standing_shares(course: Course, rider: Rider, demand: Demand) -> FloatArray:
+    """How far the rider is out of the saddle on each segment.
+
+    Parameters
+    ----------
+    course, rider, demand : Course, Rider, Demand
+        The wanted power decides, on grades of at least the climbing one.
+
+    Returns
+    -------
+    (n,) array
+        0 in the saddle, 1 out of it; it changes over `STANDING_FADE` to either side of the power,
+        so that a watt more does not switch the whole drag area.
+    """
+    positions = rider.positions
+    if positions.standing_power_w is None:
+        return np.zeros(course.n_segments)
+    excess = demand.powers_w / positions.standing_power_w - 1.0
+    shares = np.clip(0.5 * excess / STANDING_FADE + 0.5, 0.0, 1.0)
+    return np.where(course.grades >= positions.climbing_grade, shares, 0.0)
 
 
 def pedalled_shares(course: Course, rider: Rider) -> FloatArray:
@@ -243,10 +276,13 @@ def rule_columns(
         return np.asarray(draws.get(name, nominal.value), dtype=np.float64)
 
     body_kg = value("rider.mass_kg", rider.mass_kg) + value("rider.kit_kg", rider.kit_kg)
+    body_kg = body_kg + value("rider.bottles_kg", rider.bottles_kg)
     mass_kg = body_kg + value("build.mass_kg", build.mass_kg)
     inertia_kgm2 = value("build.wheel_inertia_kgm2", build.wheel_inertia_kgm2)
     temperature_k = value("weather.temperature_degc", weather.temperature_degc) + ZERO_DEGC_K
     pressure_pa = value("weather.pressure_hpa", weather.pressure_hpa) * PA_PER_HPA
+    if weather.is_pressure_reduced:
+        pressure_pa = station_pressure_pa(pressure_pa, temperature_k, weather.station_height_m)
     humidity = value("weather.humidity_pct", weather.humidity_pct) / 100.0
     wind_mps = value("weather.wind_mps", weather.wind_mps)
     wind_from_rad = np.radians(value("weather.wind_from_deg", weather.wind_from_deg))
@@ -318,7 +354,8 @@ def _reserve_rules(setup: RideSetup) -> dict[str, float]:
     rider = setup.rider
     if rider.cp_w is None or rider.wprime_j is None:
         return {
-            "cp_w": NO_RESERVE_W,
+            # With nothing in reserve, "critical power" is the most that is ever pedalled.
+            "cp_w": NO_RESERVE_W if rider.max_power_w is None else rider.max_power_w,
             "inverse_wprime_per_j": 0.0,
             "surge_w": 0.0,
             "reserve_on": 0.0,

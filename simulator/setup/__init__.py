@@ -17,6 +17,7 @@ from simulator.setup.bike import (
 )
 from simulator.setup.build_file import BuildFile, load_build
 from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
+from simulator.setup.gusts import ride_wind_sd_mps, turbulence_mps, with_gusts
 from simulator.setup.rider import Positions, Rider
 from simulator.setup.rider_file import RiderFile, default_rider, load_rider
 from simulator.setup.uncertain import Uncertain
@@ -46,6 +47,9 @@ __all__ = [
     "load_weather",
     "low_speed_mps",
     "mix_builds",
+    "ride_wind_sd_mps",
     "road_speed_mps",
     "top_speed_mps",
+    "turbulence_mps",
+    "with_gusts",
 ]

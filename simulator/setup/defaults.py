@@ -122,6 +122,9 @@ PRESSURE_HPA = 1013.25
 STATION_HEIGHT_M = 0.0
 """Sea level, as in most forecasts."""
 
+PRESSURE_IS = "at the station"
+"""What a barometer shows; with the height 0 it is the same as reduced to sea level."""
+
 HUMIDITY_PCT = 50.0
 """Common practice, no source; 0 to 100 % changes the air by 0.6 % at 15 °C."""
 

@@ -21,7 +21,10 @@ EXAMPLES = {
     "rider.toml": (RiderFile, load_rider),
     "weather.toml": (WeatherFile, load_weather),
 }
-FURTHER = {"rider-long-day.toml": (RiderFile, load_rider)}
+FURTHER = {
+    "rider-long-day.toml": (RiderFile, load_rider),
+    "weather-turning.toml": (WeatherFile, load_weather),
+}
 """Examples that leave something to its default."""
 
 
@@ -39,6 +42,12 @@ def test_every_key_stands_in_an_example(schema):
         if its_schema is schema:
             told |= set(_keys(tomllib.loads((CONFIGS / name).read_text(encoding="utf-8"))))
     assert set(_schema_keys(schema)) <= told
+
+
+@pytest.mark.parametrize("name", FURTHER)
+def test_further_examples_load(name):
+    loaded = FURTHER[name][1](CONFIGS / name)
+    assert loaded.source.startswith("made up for the examples; defaults for ")
 
 
 def test_plover_is_the_affordable_build():
@@ -61,11 +70,15 @@ def _keys(table, prefix=""):
         yield prefix + name
         if isinstance(value, dict) and set(value) != {"value", "sd"}:
             yield from _keys(value, f"{prefix}{name}.")
+        if isinstance(value, list) and value and isinstance(value[0], dict):
+            for inner in value:
+                yield from _keys(inner, f"{prefix}{name}.")
 
 
 def _schema_keys(schema, prefix=""):
     for name, field in schema.model_fields.items():
         yield prefix + name
+        # Of tables in a list, as `tuple[WindAtEntry, ...]`, the keys are those of the entry.
         for inner in (field.annotation, *getattr(field.annotation, "__args__", ())):
             fields = getattr(inner, "model_fields", {})
             if fields and set(fields) != {"value", "sd"}:
