@@ -155,7 +155,7 @@ def _hole_findings(places_m: FloatArray, known: NDArray[np.bool_]) -> list[Findi
 def tile_noise(places_m: FloatArray, tiles: TileHeights, heights_m: FloatArray) -> HeightNoise:
     """Noise of heights from tiles: never believed better than the published level."""
     level = LEVELS["tiles_30m" if tiles.side >= 3601 else "tiles_90m"]
-    return at_least(estimate_noise(places_m, heights_m), level)
+    return at_least(estimate_noise(places_m, heights_m, reach_m=level.reach_m), level)
 
 
 def _from_tiles(

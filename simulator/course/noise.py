@@ -15,8 +15,9 @@ import numpy as np
 from simulator.course.course import FloatArray
 
 _REACHES_M = (0.0, 5.0, 10.0, 20.0, 40.0, 80.0, 160.0)
-_DRIFTING_REACHES_M = (80.0, 160.0)
+_DRIFTING_REACHES_M = (160.0,)
 _SATELLITE_FROM_SD_M = 0.8
+_SATELLITE_FROM_REACH_M = 40.0
 _UNDULATIONS_M = (np.inf, 400.0, 150.0)
 _MAX_LAG_M = 400.0
 _CLEARLY_BETTER = 0.9
@@ -63,7 +64,9 @@ _BEND_LIMITS_PER_M = (1e-8, 2e-5)
 _SD_LIMITS_M = (0.1, 15.0)
 
 
-def estimate_noise(places_m: FloatArray, heights_m: FloatArray) -> HeightNoise:
+def estimate_noise(
+    places_m: FloatArray, heights_m: FloatArray, *, reach_m: float | None = None
+) -> HeightNoise:
     """Noise of raw heights along a road, judged from the heights alone.
 
     Parameters
@@ -71,6 +74,8 @@ def estimate_noise(places_m: FloatArray, heights_m: FloatArray) -> HeightNoise:
     places_m : (n,) array
         Increasing distances.
     heights_m : (n,) array
+    reach_m : float, optional
+        How far one error reaches, where the source is known.
 
     Returns
     -------
@@ -94,8 +99,10 @@ def estimate_noise(places_m: FloatArray, heights_m: FloatArray) -> HeightNoise:
         lags.append(lag * step_m)
         spread.append(max(float(squares.mean()), 1e-6))
         lag = lag + 1 if lag < 4 else round(lag * 1.5)
+    if reach_m is not None:
+        return _fit(np.array(lags), np.array(spread), (reach_m,))
     found = _fit(np.array(lags), np.array(spread), _REACHES_M)
-    if found.sd_m > _SATELLITE_FROM_SD_M:
+    if found.sd_m > _SATELLITE_FROM_SD_M and found.reach_m >= _SATELLITE_FROM_REACH_M:
         # A barometer is never that bad. Satellite heights drift, and drift over a hundred metres
         # looks much like a rolling road: here the source is the better witness.
         found = _fit(np.array(lags), np.array(spread), _DRIFTING_REACHES_M)
