@@ -5,6 +5,7 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 """
 
 from simulator.ride.draws import PairedDraws, draw_values, paired_draws, uncertain_inputs
+from simulator.ride.ledger import RideLedger, ledger_of, sitting_times_s
 from simulator.ride.prepare import YAW_NODES_DEG, Draws
 from simulator.ride.ride import ENERGY_CAUSES, Ride
 from simulator.ride.settle import settle
@@ -16,10 +17,13 @@ __all__ = [
     "Draws",
     "PairedDraws",
     "Ride",
+    "RideLedger",
     "draw_values",
+    "ledger_of",
     "paired_draws",
     "settle",
     "simulate",
     "simulate_many",
+    "sitting_times_s",
     "uncertain_inputs",
 ]
