@@ -298,8 +298,8 @@ def test_empty_file(tmp_path, data):
 
 def test_encodings(tmp_path):
     path = tmp_path / "bike.toml"
-    path.write_bytes('mass_kg = 8\nname = "Möwe"'.encode("latin-1"))
-    with pytest.raises(InputError, match=r"line 2: a character is not stored as UTF-8"):
+    path.write_bytes('\nmass_kg = 8\nname = "Möwe"'.encode("latin-1"))
+    with pytest.raises(InputError, match=r"line 3: a character is not stored as UTF-8"):
         read_toml(path, Bike)
     path.write_bytes("mass_kg = 8".encode("utf-16"))
     with pytest.raises(InputError, match="stored as UTF-16"):

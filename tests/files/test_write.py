@@ -36,6 +36,13 @@ def test_never_overwrites_unasked(tmp_path):
     assert names(tmp_path) == ["a.txt"]
 
 
+def test_bytes_are_not_written_over_unasked_either(tmp_path):
+    (tmp_path / "a.bin").write_bytes(b"mine")
+    with pytest.raises(InputError, match="exists already"):
+        write_bytes(tmp_path / "a.bin", b"new")
+    assert (tmp_path / "a.bin").read_bytes() == b"mine"
+
+
 def test_failure_leaves_the_old_file_and_no_temporary_one(tmp_path, monkeypatch):
     path = tmp_path / "a.txt"
     path.write_text("mine", encoding="utf-8")

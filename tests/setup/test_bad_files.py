@@ -155,3 +155,46 @@ def test_a_file_with_everything_wrong_is_told_in_a_screenful():
     assert len(sentences) == 21
     # 2000 unknown keys and 4 missing ones.
     assert sentences[-1] == "x.toml: 1984 more problems; mend these first."
+
+
+def test_twenty_problems_are_all_told_and_no_more_promised():
+    text = 'name = "x"\nmass_kg = 8\ncda_m2 = 0.3\ncrr = 0.004\n'
+    with pytest.raises(InputErrors) as caught:
+        check_toml(text + "\n".join(f"k{i} = 1" for i in range(20)), BuildFile, file="x.toml")
+    assert len(caught.value.problems) == 20
+    assert "more" not in str(caught.value)
+
+
+def test_long_text_is_shown_shortened():
+    text = 'name = "x"\nmass_kg = 8\ncda_m2 = 0.3\ncrr = 0.004\nprice = "' + "long " * 100 + '"'
+    with pytest.raises(InputError) as caught:
+        check_toml(text, BuildFile, file="x.toml")
+    shown = str(caught.value).split('"')[1]
+    assert len(shown) == 40
+    assert shown.startswith("long long")
+    assert shown.endswith("…")
+
+
+LIMITS = {
+    RiderFile: {
+        "mass_kg": (25, 200), "kit_kg": (0, 30), "power_w": (20, 1000),
+        "cadence_top_rpm": (60, 250), "start_force_n": (20, 1000), "coast_grade_pct": (-50, 0),
+        "coast_speed_kmh": (20, 150), "lean_deg": (5, 50), "braking_g": (0.05, 0.8),
+    },
+    WeatherFile: {
+        "temperature_degc": (-30, 55), "humidity_pct": (0, 100), "wind_from_deg": (0, 360),
+        "rider_height_m": (0.5, 3.0),
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("schema", "key"), [(schema, key) for schema, keys in LIMITS.items() for key in keys]
+)
+def test_limits_of_rider_and_weather(schema, key):
+    low, high = LIMITS[schema][key]
+    for value in (low, high):
+        check_toml(f"{key} = {value}", schema, file="x.toml")
+    for value in (low - 1e-6, high + 1e-6):
+        with pytest.raises(InputError, match=f"line 1, key `{key}`: found"):
+            check_toml(f"{key} = {value}", schema, file="x.toml")
