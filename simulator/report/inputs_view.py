@@ -7,7 +7,7 @@ from typing import Any
 
 from simulator.report import words
 from simulator.report.views import InputRow
-from simulator.setup import Build, Rider, RideSetup, Uncertain, Weather
+from simulator.setup import Build, Rider, RideSetup, Uncertain, Weather, WindAt
 
 # Label of each field and how many decimals a bare number of it deserves.
 _LABELS: dict[str, tuple[str, int]] = {
@@ -28,15 +28,20 @@ _LABELS: dict[str, tuple[str, int]] = {
     "price": ("Price", 0),
     "source": ("Source", 0),
     "kit_kg": ("Kit, kg", 2),
+    "bottles_kg": ("Bottles besides the kit, kg", 2),
+    "caution": ("Level of caution", 0),
     "power_w": ("Power, W", 0),
     "cadence_top_rpm": ("Highest cadence, rpm", 0),
     "cadence_low_rpm": ("Lowest cadence, rpm", 0),
-    "start_force_n": ("Push at the start, N", 0),
+    "start_force_n": ("Most push along the road, N", 0),
     "coast_grade": ("Coasts on grades below, rise over run", 3),
     "coast_speed_mps": ("Coasts above, m/s", 1),
     "lean_deg": ("Largest lean, °", 0),
     "pedal_lean_deg": ("Pedals up to a lean of, °", 0),
     "braking_g": ("Hardest braking, g", 2),
+    "pedal_delay_s": ("Pedals again behind a tight corner after, s", 1),
+    "decline_after_s": ("Power declines from, s", 0),
+    "decline_per_log": ("Decline per unit of ln(time)", 3),
     "cp_w": ("Critical power, W", 0),
     "wprime_j": ("W′, J", 0),
     "max_power_w": ("Highest power, W", 0),
@@ -46,12 +51,18 @@ _LABELS: dict[str, tuple[str, int]] = {
     "tuck_factor": ("Drag in the tuck, relative", 2),
     "tuck_grade": ("Tucks on grades below, rise over run", 3),
     "tuck_speed_mps": ("Tucks above, m/s", 1),
-    "temperature_degc": ("Temperature, °C", 1),
+    "standing_factor": ("Drag out of the saddle, relative", 2),
+    "standing_power_w": ("Gets out of the saddle on climbs above, W", 0),
+    "temperature_degc": ("Temperature at the station, °C (0.65 °C less for each 100 m up)", 1),
     "pressure_hpa": ("Pressure, hPa", 1),
-    "station_height_m": ("Height of the barometer above sea, m", 0),
+    "is_pressure_reduced": ("This pressure is", 0),
+    "station_height_m": ("Height of the station above sea, m", 0),
     "humidity_pct": ("Humidity, %", 0),
     "wind_mps": ("Wind at 10 m, m/s", 1),
     "wind_from_deg": ("Wind from, ° clockwise from north", 0),
+    "winds": ("Wind later on", 1),
+    "gust_mps": ("Strongest gust, m/s (in the doubt only)", 1),
+    "start_clock_s": ("Start at", 0),
     "rider_height_m": ("Wind wanted at a height of, m", 1),
     "is_wet": ("Road", 0),
 }
@@ -65,11 +76,21 @@ def input_rows(first: RideSetup, other: RideSetup) -> tuple[InputRow, ...]:
     return tuple(rows)
 
 
+def setup_rows(setup: RideSetup) -> tuple[InputRow, ...]:
+    """All inputs of one ride."""
+    rows = _side_by_side(setup.build, setup.build, group=f"Build: {setup.build.name}")
+    rows += _side_by_side(setup.rider, setup.rider, group=f"Rider: {setup.rider.name}")
+    rows += _side_by_side(setup.weather, setup.weather, group=f"Weather: {setup.weather.name}")
+    return tuple(rows)
+
+
 def _side_by_side(
     first: Build | Rider | Weather | object, other: object, *, group: str
 ) -> list[InputRow]:
     rows = []
-    for field in dataclasses.fields(first):  # type: ignore[arg-type]
+    # The source stands last, whatever a room has added behind it.
+    fields = sorted(dataclasses.fields(first), key=lambda field: field.name == "source")  # type: ignore[arg-type]
+    for field in fields:
         a, b = getattr(first, field.name), getattr(other, field.name)
         if field.name == "name" and group != "Builds":
             continue
@@ -109,11 +130,24 @@ def value_text(name: str, value: Any, decimals: int) -> str:
         return f"{_trimmed(value.value, decimals)} ± {_trimmed(value.sd, decimals + 1)}"
     if name == "is_wet":
         return "wet" if value else "dry"
+    if name == "is_pressure_reduced":
+        return "reduced to sea level" if value else "as at the station"
+    if name == "start_clock_s":
+        return f"{value // 3600:.0f}:{value % 3600 // 60:02.0f}"
+    if name == "winds":
+        return "; ".join(_wind_text(wind) for wind in value[1:]) or "as at the start"
     if isinstance(value, tuple):
         return ", ".join(_trimmed(float(item), decimals) for item in value)
     if isinstance(value, int | float):
         return _trimmed(float(value), decimals)
     return str(value)
+
+
+def _wind_text(wind: WindAt) -> str:
+    return (
+        f"after {words.number(wind.time_s / 60.0)} min {words.number(wind.wind_mps, 1)} m/s "
+        f"from {words.number(wind.wind_from_deg)}°"
+    )
 
 
 def _trimmed(value: float, decimals: int) -> str:
