@@ -5,7 +5,7 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help install demo test test-all check bench clean
+.PHONY: help install demo docs test test-all check bench clean
 
 help: ## say what each target does
 	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  make %-10s %s\n", $$1, $$2}'
@@ -19,6 +19,10 @@ install: $(READY) ## make a virtual environment here and install the package wit
 
 demo: $(READY) ## ride two builds over a shipped course; results go to out/demo
 	$(BIN)/buildgap demo --out out/demo
+
+docs: $(READY) ## make the picture in the README anew
+	$(BIN)/buildgap demo --out out/demo
+	cp out/demo/gap.png docs/three-hills.png
 
 test: $(READY) ## run the test suite (under five minutes)
 	$(BIN)/python -m pytest
