@@ -140,7 +140,7 @@ def value_text(name: str, value: Any, decimals: int) -> str:
         return ", ".join(_trimmed(float(item), decimals) for item in value)
     if isinstance(value, int | float):
         return _trimmed(float(value), decimals)
-    return str(value)
+    return str(value) or "not stated"
 
 
 def _wind_text(wind: WindAt) -> str:
