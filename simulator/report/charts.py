@@ -14,7 +14,7 @@ import numpy as np
 
 from simulator.report import palette, words
 from simulator.report.labels import Label, band_labels, gap_labels, scale_bar_m
-from simulator.report.views import DoubtView, GapView, PlanView
+from simulator.report.views import AlongCourse, DoubtView, GapView, PlanView
 from simulator.units import kmh_from_mps
 
 WIDTH = 1000.0
@@ -133,14 +133,31 @@ def nice_ticks(low: float, high: float, n_wanted: int) -> list[float]:
     return [i * step + 0.0 for i in range(first, last + 1)]
 
 
+def height_panel(view: AlongCourse) -> Panel:
+    """The profile of the course."""
+    heights = np.array(view.series.heights_m)
+    at = np.array(view.series.distances_m) / view.course.distance_m * WIDTH
+    rise = max(float(np.ptp(heights)), 20.0)
+    height_range = (float(heights.min()) - 0.05 * rise, float(heights.min()) + 1.35 * rise)
+    return Panel(
+        key="height",
+        title="Height",
+        unit="m",
+        ticks=y_ticks(height_range, 3),
+        curves=(
+            Curve(path=area_path(at, heights, height_range, height_range[0]), css="ground"),
+            Curve(path=line_path(at, heights, height_range), css="ground-edge"),
+        ),
+        labels=placed_labels(band_labels(view), view),
+    )
+
+
 def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
     """Profile, speed and gap over one distance axis."""
     series = view.series
     kmh = kmh_from_mps(1.0)
     firsts, others = np.array(series.first_mps) * kmh, np.array(series.other_mps) * kmh
-    heights, gaps = np.array(series.heights_m), np.array(series.gaps_s)
-    rise = max(float(np.ptp(heights)), 20.0)
-    height_range = (float(heights.min()) - 0.05 * rise, float(heights.min()) + 1.35 * rise)
+    gaps = np.array(series.gaps_s)
     speed_range = (0.0, 1.06 * float(max(firsts.max(), others.max())))
     low, high = min(float(gaps.min()), 0.0), max(float(gaps.max()), 0.0)
     if view.doubt is not None:
@@ -152,25 +169,15 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
     if view.doubt is not None:
         interval = (_down(view.doubt.high_s, gap_range), _down(view.doubt.low_s, gap_range))
     return (
-        Panel(
-            key="height",
-            title="Height",
-            unit="m",
-            ticks=_y_ticks(height_range, 3),
-            curves=(
-                Curve(path=_area(at, heights, height_range, height_range[0]), css="ground"),
-                Curve(path=_line(at, heights, height_range), css="ground-edge"),
-            ),
-            labels=_labels(band_labels(view), view),
-        ),
+        height_panel(view),
         Panel(
             key="speed",
             title="Speed",
             unit="km/h",
-            ticks=_y_ticks(speed_range, 4),
+            ticks=y_ticks(speed_range, 4),
             curves=(
-                Curve(path=_line(at, firsts, speed_range), css="first"),
-                Curve(path=_line(at, others, speed_range), css="other"),
+                Curve(path=line_path(at, firsts, speed_range), css="first"),
+                Curve(path=line_path(at, others, speed_range), css="other"),
             ),
             marks_pct=tuple(100.0 * m / view.course.distance_m for m in view.corner_marks_m),
         ),
@@ -178,19 +185,19 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
             key="gap",
             title="Gap",
             unit=f"s{words.minus_is_ahead(low, room)}",
-            ticks=_y_ticks(gap_range, 4),
+            ticks=y_ticks(gap_range, 4),
             curves=(
-                Curve(path=_area(at, gaps, gap_range, 0.0), css="gap-area"),
-                Curve(path=_line(at, np.zeros_like(gaps), gap_range), css="first"),
-                Curve(path=_line(at, gaps, gap_range), css="gap-line"),
+                Curve(path=area_path(at, gaps, gap_range, 0.0), css="gap-area"),
+                Curve(path=line_path(at, np.zeros_like(gaps), gap_range), css="first"),
+                Curve(path=line_path(at, gaps, gap_range), css="gap-line"),
             ),
-            labels=_labels(gap_labels(view), view),
+            labels=placed_labels(gap_labels(view), view),
             interval_pct=interval,
         ),
     )
 
 
-def distance_ticks(view: GapView) -> tuple[Tick, ...]:
+def distance_ticks(view: AlongCourse) -> tuple[Tick, ...]:
     """Kilometres under the stack; every other one is minor and goes on a phone."""
     total_km = view.course.distance_m / 1000.0
     return tuple(
@@ -199,7 +206,7 @@ def distance_ticks(view: GapView) -> tuple[Tick, ...]:
     )
 
 
-def shades(view: GapView) -> tuple[Shade, ...]:
+def shades(view: AlongCourse) -> tuple[Shade, ...]:
     """Climbs and descents behind all panels."""
     total_m = view.course.distance_m
     return tuple(
@@ -283,7 +290,8 @@ def _down(value: float, limits: tuple[float, float]) -> float:
     return round(100.0 * (limits[1] - value) / (limits[1] - limits[0]), 2)
 
 
-def _y_ticks(limits: tuple[float, float], n_wanted: int) -> tuple[Tick, ...]:
+def y_ticks(limits: tuple[float, float], n_wanted: int) -> tuple[Tick, ...]:
+    """Round numbers up a panel."""
     values = nice_ticks(*limits, n_wanted)
     step = values[1] - values[0] if len(values) > 1 else 1.0
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
@@ -292,7 +300,8 @@ def _y_ticks(limits: tuple[float, float], n_wanted: int) -> tuple[Tick, ...]:
     )
 
 
-def _labels(labels: Sequence[Label], view: GapView) -> tuple[BandLabel, ...]:
+def placed_labels(labels: Sequence[Label], view: AlongCourse) -> tuple[BandLabel, ...]:
+    """Words over stretches, in percent of the width."""
     total_m = view.course.distance_m
     return tuple(
         BandLabel(
@@ -315,14 +324,16 @@ def _points(x: np.ndarray, y: np.ndarray) -> str:
     return " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
 
 
-def _line(at: np.ndarray, values: np.ndarray, limits: tuple[float, float]) -> str:
+def line_path(at: np.ndarray, values: np.ndarray, limits: tuple[float, float]) -> str:
+    """SVG path of a curve; `at` runs from 0 to `WIDTH`."""
     y = HEIGHT * (limits[1] - values) / (limits[1] - limits[0])
     return "M" + "L".join(f"{a:.1f} {b:.2f}" for a, b in zip(at, y, strict=True))
 
 
-def _area(at: np.ndarray, values: np.ndarray, limits: tuple[float, float], floor: float) -> str:
+def area_path(at: np.ndarray, values: np.ndarray, limits: tuple[float, float], floor: float) -> str:
+    """SVG path of the area between a curve and a level."""
     base = HEIGHT * (limits[1] - floor) / (limits[1] - limits[0])
-    return f"{_line(at, values, limits)}L{at[-1]:.1f} {base:.2f}L{at[0]:.1f} {base:.2f}Z"
+    return f"{line_path(at, values, limits)}L{at[-1]:.1f} {base:.2f}L{at[0]:.1f} {base:.2f}Z"
 
 
 def _legs(x: np.ndarray, y: np.ndarray, plan: PlanView) -> tuple[Leg, ...]:

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from simulator.report import palette, style, words
 from simulator.report.labels import Label, band_labels, course_facts, gap_labels, times
-from simulator.report.views import GapView
+from simulator.report.views import AlongCourse, GapView
 from simulator.units import kmh_from_mps
 
 _FIRST, _OTHER = palette.BUILD_COLOURS[:2]
@@ -48,12 +48,12 @@ def draw_gap(view: GapView) -> Figure:
         profile = figure.add_subplot(grid[0])
         speed = figure.add_subplot(grid[1], sharex=profile)
         gap = figure.add_subplot(grid[2], sharex=profile)
-        _draw_profile(profile, view)
+        draw_profile(profile, view)
         _draw_speed(speed, view)
         _draw_cumulative(gap, view)
         for axes in (profile, speed, gap):
             style.quiet_axes(axes)
-            _shade(axes, view)
+            shade_bands(axes, view)
             axes.yaxis.set_label_coords(-0.045, 0.5)
         for axes in (profile, speed):
             axes.tick_params(labelbottom=False, bottom=False)
@@ -71,11 +71,12 @@ def draw_gap(view: GapView) -> Figure:
     return figure
 
 
-def _km(view: GapView) -> np.ndarray:
+def _km(view: AlongCourse) -> np.ndarray:
     return np.array(view.series.distances_m) / 1000.0
 
 
-def _draw_profile(axes: Axes, view: GapView) -> None:
+def draw_profile(axes: Axes, view: AlongCourse) -> None:
+    """Heights along the course, with the names of climbs, descents or laps."""
     km, heights = _km(view), np.array(view.series.heights_m)
     rise = max(float(np.ptp(heights)), 20.0)
     floor = float(heights.min()) - 0.08 * rise
@@ -86,7 +87,7 @@ def _draw_profile(axes: Axes, view: GapView) -> None:
     _label_bands(axes, band_labels(view), view)
 
 
-def _label_bands(axes: Axes, labels: list[Label], view: GapView) -> None:
+def _label_bands(axes: Axes, labels: list[Label], view: AlongCourse) -> None:
     """Write each label over its stretch, on two lines if it must be, or not at all."""
     figure = cast(Figure, axes.figure)
     inch_per_m = axes.get_position().width * figure.get_figwidth() / view.course.distance_m
@@ -229,7 +230,8 @@ def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) 
         )
 
 
-def _shade(axes: Axes, view: GapView) -> None:
+def shade_bands(axes: Axes, view: AlongCourse) -> None:
+    """Climbs and descents behind the curves, and a line at the start of each lap."""
     for band in view.bands:
         colour = palette.BAND_COLOURS.get(band.kind)
         if colour is not None:

@@ -274,7 +274,7 @@ def _energy_rows(first: Ride, other: Ride) -> tuple[EnergyRow, ...]:
 def _series(comparison: Comparison) -> SeriesView:
     gap = comparison.gap
     course = gap.first.course
-    keep = _kept_nodes(gap.first.node_speeds_mps, gap.other.node_speeds_mps)
+    keep = kept_nodes(gap.first.node_speeds_mps, gap.other.node_speeds_mps)
     grades = np.append(course.grades, course.grades[-1])
 
     def thinned(values: FloatArray, decimals: int) -> tuple[float, ...]:
@@ -292,7 +292,7 @@ def _series(comparison: Comparison) -> SeriesView:
     )
 
 
-def _kept_nodes(first_mps: FloatArray, other_mps: FloatArray) -> NDArray[np.int64]:
+def kept_nodes(first_mps: FloatArray, other_mps: FloatArray) -> NDArray[np.int64]:
     """Few nodes that keep both ends and each bucket's slowest and fastest point of either ride."""
     n_nodes = len(first_mps)
     if n_nodes <= 3 * _N_BUCKETS:

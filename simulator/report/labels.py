@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.report import words
-from simulator.report.views import GapView, MatrixView
+from simulator.report.views import AlongCourse, GapView, MatrixView
 
 
-def course_facts(view: GapView) -> str:
+def course_facts(view: AlongCourse) -> str:
     """Course and pacing in one line."""
     course = view.course
     parts = [words.kilometres(course.distance_m), f"{words.number(course.ascent_m)} m up"]
@@ -43,7 +43,7 @@ class Label:
         return (self.start_m + self.end_m) / 2.0
 
 
-def band_labels(view: GapView) -> list[Label]:
+def band_labels(view: AlongCourse) -> list[Label]:
     """Names of the laps, or of climbs and descents on a course ridden once."""
     if view.course.n_laps > 1:
         return [Label(text=x.name, start_m=x.start_m, end_m=x.end_m) for x in view.laps]

@@ -8,7 +8,65 @@ first: positive means that the other build loses. Start reading at `GapView`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
+
+
+class Span(Protocol):
+    """Anything with a name on a stretch of the distance axis."""
+
+    @property
+    def name(self) -> str:
+        """As it is shown."""
+
+    @property
+    def start_m(self) -> float:
+        """Where it starts, m from the start of the ride."""
+
+    @property
+    def end_m(self) -> float:
+        """Where it ends."""
+
+
+class Profile(Protocol):
+    """Heights along the course."""
+
+    @property
+    def distances_m(self) -> tuple[float, ...]:
+        """From the start of the ride."""
+
+    @property
+    def heights_m(self) -> tuple[float, ...]:
+        """At these distances."""
+
+
+class AlongCourse(Protocol):
+    """What every picture over the distance axis shows: of one ride or of two."""
+
+    @property
+    def course(self) -> CourseView:
+        """The course in one line."""
+
+    @property
+    def pacing(self) -> str:
+        """The power ridden, in words."""
+
+    @property
+    def bands(self) -> tuple[BandView, ...]:
+        """Climbs, descents and flats, one for each lap."""
+
+    @property
+    def laps(self) -> Sequence[Span]:
+        """Lap by lap; empty for a course ridden once."""
+
+    @property
+    def lap_starts_m(self) -> tuple[float, ...]:
+        """Start of each lap, and the finish."""
+
+    @property
+    def series(self) -> Profile:
+        """The curves; their heights are meant here."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
