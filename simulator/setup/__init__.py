@@ -2,7 +2,7 @@
 
 May import ``errors``, ``units`` and ``files``. Start reading at ``bike.py`` (a build and the
 cause that each of its fields belongs to), then ``build_file.py`` (the keys that people write)
-and ``defaults.py`` (what holds when they do not).
+and ``defaults.py`` (what holds when they do not). Parts to buy stand in ``parts.py``.
 """
 
 from simulator.setup.assemble import RideSetup
@@ -18,6 +18,21 @@ from simulator.setup.bike import (
 from simulator.setup.build_file import BuildFile, load_build
 from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
 from simulator.setup.gusts import ride_wind_sd_mps, turbulence_mps, with_gusts
+from simulator.setup.parts import (
+    CENTS,
+    CHANGED_FIELDS,
+    FIELD_LIMITS,
+    GEAR_FIELDS,
+    Catalogue,
+    Part,
+    Slot,
+    apply_parts,
+    misfits,
+    part_cents,
+    together,
+    with_gears,
+)
+from simulator.setup.parts_file import PartsFile, load_parts
 from simulator.setup.rider import Positions, Rider
 from simulator.setup.rider_file import RiderFile, default_rider, load_rider
 from simulator.setup.uncertain import Uncertain
@@ -27,29 +42,43 @@ from simulator.setup.weather_file import WeatherFile, default_weather, load_weat
 __all__ = [
     "CAUSES",
     "CAUSE_OF_FIELD",
+    "CENTS",
+    "CHANGED_FIELDS",
+    "FIELD_LIMITS",
+    "GEAR_FIELDS",
     "LABEL_FIELDS",
     "Build",
     "BuildFile",
+    "Catalogue",
+    "Part",
+    "PartsFile",
     "Positions",
     "RideSetup",
     "Rider",
     "RiderFile",
+    "Slot",
     "Uncertain",
     "Weather",
     "WeatherFile",
     "WindAt",
+    "apply_parts",
     "default_rider",
     "default_weather",
     "differing_causes",
     "fields_of_cause",
     "load_build",
+    "load_parts",
     "load_rider",
     "load_weather",
     "low_speed_mps",
+    "misfits",
     "mix_builds",
+    "part_cents",
     "ride_wind_sd_mps",
     "road_speed_mps",
+    "together",
     "top_speed_mps",
     "turbulence_mps",
+    "with_gears",
     "with_gusts",
 ]
