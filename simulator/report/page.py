@@ -38,7 +38,7 @@ def gap_page(view: GapView) -> str:
     str
         HTML, UTF-8.
     """
-    script = _text("sort.js") + _text("page.js")
+    script = _text("sort.js") + _text("along.js") + _text("page.js")
     found = [
         tables.where_table(view),
         tables.corner_table(view),
@@ -60,7 +60,7 @@ def gap_page(view: GapView) -> str:
             panels=charts.stack_panels(view),
             km_ticks=charts.distance_ticks(view),
             shades=charts.shades(view),
-            laps_pct=[100.0 * m / view.course.distance_m for m in view.lap_starts_m[1:-1]],
+            laps_pct=[100.0 * m / view.course.distance_m for m in labels.shown_laps_m(view)],
             plan=charts.plan_chart(view.plan),
             histogram=None if view.doubt is None else charts.histogram(view.doubt),
             matrix=_matrix(view),
