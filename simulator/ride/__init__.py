@@ -5,8 +5,18 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 """
 
 from simulator.ride.draws import PairedDraws, draw_values, paired_draws, uncertain_inputs
+from simulator.ride.holdable import capacity_w, cut_powers_w, holdable_power_w, is_holdable
 from simulator.ride.ledger import RideLedger, ledger_of, sitting_times_s
 from simulator.ride.prepare import YAW_NODES_DEG, Draws
+from simulator.ride.rehearse import (
+    Answers,
+    Rehearsal,
+    Trial,
+    answers_of,
+    open_rehearsal,
+    rehearse,
+    slopes_of,
+)
 from simulator.ride.ride import ENERGY_CAUSES, Ride
 from simulator.ride.settle import settle
 from simulator.ride.simulate import simulate, simulate_many
@@ -14,16 +24,27 @@ from simulator.ride.simulate import simulate, simulate_many
 __all__ = [
     "ENERGY_CAUSES",
     "YAW_NODES_DEG",
+    "Answers",
     "Draws",
     "PairedDraws",
+    "Rehearsal",
     "Ride",
     "RideLedger",
+    "Trial",
+    "answers_of",
+    "capacity_w",
+    "cut_powers_w",
     "draw_values",
+    "holdable_power_w",
+    "is_holdable",
     "ledger_of",
+    "open_rehearsal",
     "paired_draws",
+    "rehearse",
     "settle",
     "simulate",
     "simulate_many",
     "sitting_times_s",
+    "slopes_of",
     "uncertain_inputs",
 ]

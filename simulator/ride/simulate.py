@@ -81,7 +81,7 @@ def simulate(
         rules,
         changes,
         ceilings,
-        _start_speed_mps(course, start_speed_mps) ** 2,
+        start_speed_of(course, start_speed_mps) ** 2,
         setup.rider.wprime_j or 0.0,
         us,
         times_s,
@@ -168,7 +168,7 @@ def simulate_many(
     lanes = np.ascontiguousarray(
         columns.reshape(len(columns), n_blocks, BLOCK).transpose(1, 0, 2)
     ).reshape(n_blocks, -1)
-    u_start = np.full((n_blocks, BLOCK), _start_speed_mps(course, start_speed_mps) ** 2)
+    u_start = np.full((n_blocks, BLOCK), start_speed_of(course, start_speed_mps) ** 2)
     reserve_start = np.full((n_blocks, BLOCK), first.rider.wprime_j or 0.0)
     mark_times_s = np.empty((n_blocks, len(marks), BLOCK))
     outcomes = np.empty((n_blocks, BLOCK), dtype=np.int64)
@@ -192,7 +192,8 @@ def _refuse_open(demand: Demand) -> None:
         raise ValueError(msg)
 
 
-def _start_speed_mps(course: Course, asked_mps: float | None) -> float:
+def start_speed_of(course: Course, asked_mps: float | None) -> float:
+    """Speed at the start line: as asked for, else as the course's kind of start has it."""
     if asked_mps is not None:
         return asked_mps
     return 0.0 if course.start == "standing" else ROLLING_START_MPS
