@@ -18,6 +18,7 @@ from simulator.course.smooth import SplineProblem, UniformSpline
 
 # Position noise that is believed (one axis, the part that differs from point to point).
 _SD_LIMITS_M = (0.15, 4.0)
+_DENSE_POINTS_M = 10.0
 # How a straight road bends: variance of the change of curvature per metre (1/m²)²·m, so that the
 # curvature wanders by about 1/500 m over 100 m; and the change of curvature per metre beyond which
 # a bend is meant, not wander. Tuned on nothing but roads of known radius with noise (tests/course).
@@ -124,9 +125,13 @@ def noise_across_m(legs_east_m: FloatArray, legs_north_m: FloatArray) -> float:
     across = across[np.isfinite(across)]
     if not len(across):
         return 0.0
+    # Third differences of a winding road grow with the cube of the spacing: of sparse points less
+    # and less of them is noise.
+    spacing = float(np.median(np.hypot(legs_east_m, legs_north_m)))
+    trust = min(1.0, (_DENSE_POINTS_M / spacing) ** 2)
     # 1.4826 makes the median of absolute values a standard deviation (normal errors); the third
     # difference of independent errors has variance 1 + 9 + 9 + 1 = 20.
-    return float(1.4826 * np.median(np.abs(across)) / np.sqrt(20.0))
+    return float(trust * 1.4826 * np.median(np.abs(across)) / np.sqrt(20.0))
 
 
 def _with_points_in_long_legs(raw: FloatArray, lengths: FloatArray) -> FloatArray:
