@@ -13,7 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.report import palette, words
-from simulator.report.labels import Label, band_labels, gap_labels, scale_bar_m
+from simulator.report.labels import (
+    Label,
+    band_labels,
+    gap_labels,
+    scale_bar_m,
+    shown_bands,
+    shown_marks_m,
+)
 from simulator.report.views import AlongCourse, DoubtView, GapView, PlanView
 from simulator.units import kmh_from_mps
 
@@ -179,7 +186,7 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
                 Curve(path=line_path(at, firsts, speed_range), css="first"),
                 Curve(path=line_path(at, others, speed_range), css="other"),
             ),
-            marks_pct=tuple(100.0 * m / view.course.distance_m for m in view.corner_marks_m),
+            marks_pct=tuple(100.0 * m / view.course.distance_m for m in shown_marks_m(view)),
         ),
         Panel(
             key="gap",
@@ -215,8 +222,7 @@ def shades(view: AlongCourse) -> tuple[Shade, ...]:
             width_pct=100.0 * (band.end_m - band.start_m) / total_m,
             kind=band.kind,
         )
-        for band in view.bands
-        if band.kind != "flat"
+        for band in shown_bands(view)
     )
 
 

@@ -10,7 +10,16 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simulator.report import palette, style, words
-from simulator.report.labels import Label, band_labels, course_facts, gap_labels, times
+from simulator.report.labels import (
+    Label,
+    band_labels,
+    course_facts,
+    gap_labels,
+    shown_bands,
+    shown_laps_m,
+    shown_marks_m,
+    times,
+)
 from simulator.report.views import AlongCourse, GapView
 from simulator.units import kmh_from_mps
 
@@ -120,7 +129,7 @@ def _draw_speed(axes: Axes, view: GapView) -> None:
     top = 1.08 * float(max(first.max(), other.max()))
     axes.set_ylim(0.0, top)
     axes.set_ylabel("Speed, km/h")
-    marks = np.array(view.corner_marks_m) / 1000.0
+    marks = np.array(shown_marks_m(view)) / 1000.0
     axes.plot(
         marks,
         np.full(len(marks), 0.015),
@@ -232,11 +241,11 @@ def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) 
 
 def shade_bands(axes: Axes, view: AlongCourse) -> None:
     """Climbs and descents behind the curves, and a line at the start of each lap."""
-    for band in view.bands:
+    for band in shown_bands(view):
         colour = palette.BAND_COLOURS.get(band.kind)
         if colour is not None:
             axes.axvspan(
                 band.start_m / 1000.0, band.end_m / 1000.0, color=colour, linewidth=0, zorder=0.1
             )
-    for start_m in view.lap_starts_m[1:-1]:
+    for start_m in shown_laps_m(view):
         axes.axvline(start_m / 1000.0, color=palette.QUIET, linewidth=style.HAIR_PT, zorder=1)

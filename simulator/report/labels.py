@@ -8,7 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.report import words
-from simulator.report.views import AlongCourse, GapView, MatrixView
+from simulator.report.views import AlongCourse, BandView, GapView, MatrixView
+
+_MOST_MARKS = 120
+_MOST_LAPS = 40
+_MOST_BANDS = 80
 
 
 def course_facts(view: AlongCourse) -> str:
@@ -45,6 +49,8 @@ class Label:
 
 def band_labels(view: AlongCourse) -> list[Label]:
     """Names of the laps, or of climbs and descents on a course ridden once."""
+    if view.course.n_laps > _MOST_LAPS:
+        return []
     if view.course.n_laps > 1:
         return [Label(text=x.name, start_m=x.start_m, end_m=x.end_m) for x in view.laps]
     named = [band for band in view.bands if band.kind != "flat"]
@@ -53,6 +59,8 @@ def band_labels(view: AlongCourse) -> list[Label]:
 
 def gap_labels(view: GapView) -> list[Label]:
     """What each lap or stretch adds to the gap, where that is worth a label."""
+    if view.course.n_laps > _MOST_LAPS:
+        return []
     spans = [(b.start_m, b.end_m) for b in view.bands]
     if view.course.n_laps > 1:
         spans = [(lap.start_m, lap.end_m) for lap in view.laps]
@@ -66,6 +74,23 @@ def gap_labels(view: GapView) -> list[Label]:
             text = words.signed_seconds(part_s).replace(" ", "\N{NO-BREAK SPACE}")
             labels.append(Label(text=text, start_m=start_m, end_m=end_m))
     return labels
+
+
+def shown_marks_m(view: GapView) -> tuple[float, ...]:
+    """Corners to mark under the speeds; none where they would run into one band."""
+    return view.corner_marks_m if len(view.corner_marks_m) <= _MOST_MARKS else ()
+
+
+def shown_laps_m(view: AlongCourse) -> tuple[float, ...]:
+    """Where laps begin, without the start; of very many laps only every tenth."""
+    starts_m = view.lap_starts_m[1:-1]
+    return starts_m if len(starts_m) <= _MOST_LAPS else starts_m[9::10]
+
+
+def shown_bands(view: AlongCourse) -> tuple[BandView, ...]:
+    """Climbs and descents to shade; none where they would run into stripes."""
+    bands = tuple(band for band in view.bands if band.kind != "flat")
+    return bands if len(bands) <= _MOST_BANDS else ()
 
 
 def shown_causes(matrix: MatrixView) -> tuple[int, ...]:

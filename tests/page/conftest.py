@@ -53,13 +53,24 @@ def views(made):
 
 
 @pytest.fixture(scope="session")
-def pages(views, tmp_path_factory):
-    """Path of the page of each view."""
-    from simulator.report import gap_page
+def pages(made, views, tmp_path_factory):
+    """Path of the page of each view, and of a line-up."""
+    from dataclasses import replace
+
+    from simulator.report import gap_page, lineup_page, make_lineup_view
 
     folder = tmp_path_factory.mktemp("pages")
     paths = {}
     for name, view in views.items():
         paths[name] = folder / f"{name}.html"
         paths[name].write_text(gap_page(view), encoding="utf-8")
+    line_up = make_lineup_view(
+        [
+            made.made_comparison(),
+            made.made_comparison(other=replace(made.PLOVER, name="</td><b>" + "W" * 70)),
+        ],
+        folders=["2-plover", "3-b"],
+    )
+    paths["line-up"] = folder / "line-up.html"
+    paths["line-up"].write_text(lineup_page(line_up), encoding="utf-8")
     return paths

@@ -39,6 +39,17 @@ def test_quiet_alone_and_no_wider_than_the_window(browser, pages, name, window):
     assert browser.ask("window.hacked") is None
 
 
+@pytest.mark.parametrize("window", [DESK, PHONE], ids=["desk", "phone"])
+def test_a_line_up_is_quiet_sorts_and_fits(browser, pages, window):
+    browser.open(pages["line-up"], **window)
+    assert browser.complaints() == []
+    assert browser.requests() == [pages["line-up"].resolve().as_uri()]
+    assert browser.ask("document.documentElement.scrollWidth") <= window["width"]
+    browser.ask("document.querySelectorAll('#t-lineup thead button')[1].click()")
+    assert "largest first" in browser.ask("document.getElementById('status').textContent")
+    assert browser.ask("document.querySelectorAll('#t-lineup tbody tr').length") == 3
+
+
 def test_the_policy_really_forbids_requests(browser, pages):
     browser.open(pages["hilly"], **DESK)
     browser.ask("void (new Image().src = 'http://127.0.0.1:9/x.png')")

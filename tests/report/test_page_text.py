@@ -158,6 +158,16 @@ def test_pages_are_small_even_for_a_long_course(made):
     assert len(gap_page(make_gap_view(comparison)).encode()) < HALF_A_MEGABYTE
 
 
+def test_a_very_long_criterium_stays_readable_and_small(made):
+    view = make_gap_view(made.made_comparison(made.lapped_course(n_laps=120)))
+    text = gap_page(view)
+    assert len(text.encode()) < HALF_A_MEGABYTE
+    page = Page(text)
+    assert sum(attrs.get("class") == "lap-line" for attrs in page.all("i")) <= 3 * 12
+    assert sum(attrs.get("class") == "mark" for attrs in page.all("i")) == 0
+    assert len(view.laps) == 120
+
+
 def test_exact_inputs_are_said_to_be_exact(texts):
     assert words.NO_DOUBT_STATED in texts["plain"]
     assert "histogram" not in re.sub(r"<style>.*?</style>", "", texts["plain"], flags=re.S)
