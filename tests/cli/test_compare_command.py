@@ -201,7 +201,8 @@ def test_markup_in_the_name_of_a_build_stays_text(compare, tmp_path):
 
 def test_three_builds_give_a_line_up_and_a_folder_each(compare, tmp_path):
     path = tmp_path / "heron.toml"
-    path.write_text(EXACT.format(name="Heron", mass=7.5), encoding="utf-8")
+    text = EXACT.format(name="Heron", mass="{ value = 7.5, sd = 0.1 }")
+    path.write_text(text, encoding="utf-8")
     folder = tmp_path / "out"
     code, out, _ = compare("--draws", 200, "--out", folder, builds=(GANNET, PLOVER, path))
     assert code == 0
@@ -216,6 +217,14 @@ def test_three_builds_give_a_line_up_and_a_folder_each(compare, tmp_path):
     assert [row["name"] for row in rows] == ["Gannet", "Plover", "Heron"]
     assert rows[1]["gap_s"] == pair["gap_s"]
     assert sum(rows[1]["where_s"]) == pytest.approx(pair["gap_s"], abs=1e-6)
+
+
+def test_an_exact_build_may_meet_an_uncertain_one(compare, tmp_path):
+    path = tmp_path / "exact.toml"
+    path.write_text(EXACT.format(name="Exact", mass=8.0), encoding="utf-8")
+    code, out, _ = compare("--draws", 200, "--json", builds=(GANNET, path))
+    assert code == 0
+    assert json.loads(out)["data"]["doubt"]["n_draws"] == 200
 
 
 def test_folder_names_are_plain_and_differ():

@@ -42,6 +42,7 @@ def scrubbed(page):
     page = re.sub(r' (x|y|cx|cy|width|height)="[\d.]+"', r' \1="…"', page)
     page = re.sub(r"(left|top|width|height):[\d.]+", r"\1:…", page)
     page = re.sub(r"rotate\([\d.]+\)", "rotate(…)", page)
+    page = re.sub(r"\n\s*\n", "\n", page)
     return page.replace(__version__, "VERSION")
 
 
