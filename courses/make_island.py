@@ -281,25 +281,11 @@ def _smoothest(island: NDArray[np.bool_], row: Array, column: Array, h: Array) -
     bend_c = sparse.diags([ones, -2 * ones, ones], [-1, 0, 1], shape=(size, size))
     i, j = np.floor(row).astype(int), np.floor(column).astype(int)
     v, u = row - i, column - j
-    n_points = len(h)
-    index = np.arange(n_points)
-    places = sparse.csr_matrix(
-        (
-            np.concatenate([(1 - v) * (1 - u), (1 - v) * u, v * (1 - u), v * u]),
-            (
-                np.tile(index, 4),
-                np.concatenate(
-                    [
-                        i * n_columns + j,
-                        i * n_columns + j + 1,
-                        (i + 1) * n_columns + j,
-                        (i + 1) * n_columns + j + 1,
-                    ]
-                ),
-            ),
-        ),
-        shape=(n_points, size),
-    )
+    first = i * n_columns + j
+    corners = np.concatenate([first, first + 1, first + n_columns, first + n_columns + 1])
+    shares = np.concatenate([(1 - v) * (1 - u), (1 - v) * u, v * (1 - u), v * u])
+    points = np.tile(np.arange(len(h)), 4)
+    places = sparse.csr_matrix((shares, (points, corners)), shape=(len(h), size))
     sea = sparse.diags((~island).ravel().astype(float))
     matrix = 0.02 * (bend_r.T @ bend_r + bend_c.T @ bend_c) + 1.0 * sea + places.T @ places
     heights = spsolve(matrix.tocsc(), places.T @ h)
