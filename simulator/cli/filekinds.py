@@ -9,7 +9,9 @@ from pathlib import Path
 from simulator.errors import InputError
 
 HEAD_BYTES = 512
-_KNOWN = "a build, rider, weather, pacing or course file (TOML), a track (GPX) or a course folder"
+_KNOWN = (
+    "a build, rider, weather, pacing, parts or course file (TOML), a track (GPX) or a course folder"
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,13 +72,14 @@ def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
     from simulator.course import CourseFile
     from simulator.files import load_toml
     from simulator.pacing import PacingFile
-    from simulator.setup import BuildFile, RiderFile, WeatherFile
+    from simulator.setup import BuildFile, PartsFile, RiderFile, WeatherFile
 
     kinds: dict[str, tuple[set[str], Callable[[], Verdict]]] = {
         "build": (set(BuildFile.model_fields), lambda: _check_build(path)),
         "rider": (set(RiderFile.model_fields), lambda: _check_rider(path)),
         "weather": (set(WeatherFile.model_fields), lambda: _check_weather(path)),
         "pacing": (set(PacingFile.model_fields), lambda: _check_pacing(path)),
+        "parts": (set(PartsFile.model_fields), lambda: _check_parts(path)),
         "course": (set(CourseFile.model_fields), lambda: _check_course(path, tiles_path)),
     }
     try:
@@ -144,6 +147,14 @@ def _check_pacing(path: Path) -> Verdict:
     pacing = load_pacing(path)
     n_rules = len(pacing.rules)
     return Verdict(text=f"pacing {pacing.name}: {n_rules} rule{'' if n_rules == 1 else 's'}")
+
+
+def _check_parts(path: Path) -> Verdict:
+    from simulator.setup import load_parts
+
+    catalogue = load_parts(path)
+    text = f"catalogue: {len(catalogue.parts)} parts for {len(catalogue.slots)} slots"
+    return Verdict(text=text)
 
 
 def _check_course(path: Path, tiles_path: Path | None) -> Verdict:

@@ -43,6 +43,7 @@ def check(capsys):
         ("gannet.toml", "build Gannet"),
         ("rider.toml", "rider Edda Marl: 72 kg and 3 kg carried, 240 W"),
         ("weather.toml", "wind 18 km/h from 255°, road dry"),
+        ("parts.toml", "catalogue: "),
         ("pacing.toml", "pacing Harder up, easier down: "),
     ],
 )

@@ -104,6 +104,7 @@ def test_wrong_riders(written, text, words):
         ("temperature_degc = 288", "found 288; expected a number from -30 to 55"),
         ("station_height_m = 800", "a height without its pressure"),
         ("pressure_hpa = 1013\nstation_height_m = 1500", "reduced to sea level"),
+        ("pressure_hpa = 460\nstation_height_m = 4000", "expected about 470 to 705"),
         ("pressure_hpa = 101325", "found 101325"),
         ("pressure_hpa = 800", "found 800 for a height of 0 m"),
         ("wet_road = 'yes'", "expected `true` or `false`"),
