@@ -7,6 +7,7 @@ Keys are in the units of the files that people write.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 WHEEL_DRAG_AREA_M2 = 0.0044
 """Drag area for turning both wheels: [Martin1998], from memory."""
@@ -65,7 +66,7 @@ COAST_GRADE_PCT = -7.0
 COAST_SPEED_KMH = 55.0
 """Above this the rider stops pedalling: common practice, no source."""
 
-CAUTION = "steady"
+CAUTION: Final = "steady"
 """Name of the level that holds unasked."""
 
 
@@ -122,7 +123,7 @@ PRESSURE_HPA = 1013.25
 STATION_HEIGHT_M = 0.0
 """Sea level, as in most forecasts."""
 
-PRESSURE_IS = "at the station"
+PRESSURE_IS: Final = "at the station"
 """What a barometer shows; with the height 0 it is the same as reduced to sea level."""
 
 HUMIDITY_PCT = 50.0

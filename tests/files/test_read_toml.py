@@ -331,8 +331,16 @@ def test_huge_nesting_is_refused_quickly(text):
     assert "deep" in str(complaint(text)) or "not valid TOML" in str(complaint(text))
 
 
-def test_long_line_is_refused():
-    assert "the line has" in str(complaint(".".join("a" * 100_000) + " = 1"))
+def test_long_line_is_refused_with_its_number():
+    assert complaint("\n" + ".".join("a" * 100_000) + " = 1").place == "line 2"
+    assert check_toml("mass_kg = 8 #" + "x" * 1987, Bike, file="x").mass_kg.value == 8.0
+    assert "has 2001 characters" in str(complaint("mass_kg = 8 #" + "x" * 1988))
+
+
+def test_standard_uncertainty_of_half_the_range_is_the_most():
+    text = "mass_kg = {{ value = 8, sd = {} }}"
+    assert check_toml(text.format(30), Bike, file="x").mass_kg.sd == 30.0
+    assert "at most 30, half" in str(complaint(text.format(30.001)))
 
 
 def test_load_without_schema(tmp_path):
