@@ -4,7 +4,12 @@ May import ``errors``, ``units`` and ``files``. Start reading at ``recording.py`
 ``readers.py`` (file -> samples), ``mending.py`` (what is repaired) and ``passes.py``.
 """
 
-from simulator.recordings.gates import Crossing, GateLine, find_crossings
+from simulator.recordings.gates import (
+    Crossing,
+    GateLine,
+    crossing_of_distance,
+    find_crossings,
+)
 from simulator.recordings.passes import Pass, find_passes
 from simulator.recordings.readers import read_recording
 from simulator.recordings.recording import Recording, Repair
@@ -18,6 +23,7 @@ __all__ = [
     "Repair",
     "Stretch",
     "clean_stretches",
+    "crossing_of_distance",
     "find_crossings",
     "find_passes",
     "read_recording",

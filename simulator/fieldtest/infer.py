@@ -1,0 +1,267 @@
+"""One least-squares fit of all runs of a test day on the ride model itself.
+
+Unknowns are CdA and Crr of each build and everything that blurs them (wind, mass, meter, speeds
+at the start), each with what is known beforehand as one more observation (Gelman and others,
+Bayesian Data Analysis, section 14.8: a normal prior is a row of the regression; from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import cho_factor, cho_solve, solve_triangular
+from scipy.optimize import least_squares
+from scipy.stats import chi2 as chi2_law
+
+from simulator.errors import CannotFinish
+from simulator.fieldtest.legride import leg_slopes
+from simulator.fieldtest.legs import Leg, RunReading
+from simulator.fieldtest.parameters import (
+    Parameter,
+    figures_of_leg,
+    list_parameters,
+    owners_of_leg,
+)
+from simulator.fieldtest.roads import FloatArray
+from simulator.fieldtest.testday import TestDay
+
+LACK_LEVEL = 0.01
+"""Below this probability the scatter stated does not explain the residuals."""
+
+_FACTOR_ROLES = ("scale", "fitting")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Problem:
+    """A test day ready to fit: legs, unknowns, and the triangular roots of the doubts."""
+
+    day: TestDay
+    readings: tuple[RunReading, ...]
+    legs: tuple[Leg, ...]
+    parameters: tuple[Parameter, ...]
+    roots: tuple[FloatArray, ...]
+
+    @property
+    def before(self) -> FloatArray:
+        """Values of the unknowns before any run."""
+        return np.array([p.before for p in self.parameters])
+
+    @property
+    def before_sds(self) -> FloatArray:
+        """Their standard deviations."""
+        return np.array([p.before_sd for p in self.parameters])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """Values of all unknowns with their covariance, and how well the runs agree.
+
+    ``residuals[i]`` are leg i's residuals over their doubt (uncorrelated), ``jacobians[i]`` the
+    slopes of these. ``chi2`` counts what is known beforehand as observations, so its degrees of
+    freedom are the number of measurements.
+    """
+
+    problem: Problem
+    values: FloatArray
+    covariance: FloatArray
+    residuals: tuple[FloatArray, ...]
+    jacobians: tuple[FloatArray, ...]
+    predictions: tuple[FloatArray, ...]
+    chi2: float
+    n_observations: int
+    chance: float
+    inflation: float
+
+    @property
+    def sds(self) -> FloatArray:
+        """Standard uncertainty of each unknown."""
+        return np.asarray(np.sqrt(np.diag(self.covariance)))
+
+    def index(self, role: str, owner: str) -> int:
+        """Place of an unknown.
+
+        Raises
+        ------
+        KeyError
+            If there is no such unknown.
+        """
+        for i, parameter in enumerate(self.problem.parameters):
+            if (parameter.role, parameter.owner) == (role, owner):
+                return i
+        raise KeyError((role, owner))
+
+
+def make_problem(day: TestDay, readings: tuple[RunReading, ...]) -> Problem:
+    """Collect legs and unknowns; see `Problem`."""
+    legs = tuple(leg for reading in readings for leg in reading.legs)
+    return Problem(
+        day=day,
+        readings=readings,
+        legs=legs,
+        parameters=list_parameters(day, readings),
+        roots=tuple(np.asarray(np.linalg.cholesky(leg.covariance(day.scatter))) for leg in legs),
+    )
+
+
+def fit_problem(problem: Problem, *, start: FloatArray | None = None) -> Fit:
+    """Fit all unknowns by Levenberg and Marquardt's method.
+
+    Parameters
+    ----------
+    problem : Problem
+    start : (p,) array, optional
+        Where to begin; the values known beforehand by default.
+
+    Raises
+    ------
+    CannotFinish
+        If the search does not settle.
+
+    Notes
+    -----
+    Slopes come from central differences of rides that run in one batch. The covariance is that of
+    the linearised problem at the solution, (J'J)^-1 (textbook).
+    """
+    before, sds = problem.before, problem.before_sds
+    n_legs = len(problem.legs)
+    kept: dict[bytes, tuple[FloatArray, FloatArray]] = {}
+
+    def both(scores: FloatArray) -> tuple[FloatArray, FloatArray]:
+        key = scores.tobytes()
+        if key not in kept:
+            kept.clear()
+            kept[key] = _rows(problem, before + sds * scores)
+        return kept[key]
+
+    def rows_at(scores: FloatArray) -> FloatArray:
+        return both(scores)[0]
+
+    def slopes_at(scores: FloatArray) -> FloatArray:
+        return both(scores)[1]
+
+    first = np.zeros(len(before)) if start is None else (start - before) / sds
+    found = least_squares(rows_at, first, jac=slopes_at, method="lm", xtol=1e-9, ftol=1e-10)
+    if not found.success or not np.isfinite(found.fun).all():
+        msg = "The fit of the runs does not settle; are times, powers and roads those of the runs?"
+        raise CannotFinish(msg)
+    rows, slopes = both(found.x)
+    values = before + sds * found.x
+    normal = slopes.T @ slopes
+    covariance = np.linalg.inv(normal) * np.outer(sds, sds)
+    sizes = [len(leg.observed) for leg in problem.legs]
+    cuts = np.cumsum(sizes)
+    n_rows = int(cuts[-1]) if n_legs else 0
+    chi2 = float(rows @ rows)
+    chance = float(chi2_law.sf(chi2, n_rows))
+    # Scatter larger than stated widens every doubt by the same factor (R. T. Birge 1932, from
+    # memory); a smaller one does not narrow it.
+    inflation = float(np.sqrt(chi2 / n_rows)) if chance < LACK_LEVEL else 1.0
+    return Fit(
+        problem=problem,
+        values=values,
+        covariance=covariance * inflation**2,
+        residuals=tuple(np.split(rows[:n_rows], cuts[:-1])),
+        jacobians=tuple(np.split(slopes[:n_rows] / sds, cuts[:-1])),
+        predictions=tuple(
+            leg.observed + root @ part
+            for leg, root, part in zip(
+                problem.legs, problem.roots, np.split(rows[:n_rows], cuts[:-1]), strict=True
+            )
+        ),
+        chi2=chi2,
+        n_observations=n_rows,
+        chance=chance,
+        inflation=inflation,
+    )
+
+
+def named_values(problem: Problem, values: FloatArray) -> dict[tuple[str, str], float]:
+    """Values by role and owner."""
+    return {(p.role, p.owner): float(v) for p, v in zip(problem.parameters, values, strict=True)}
+
+
+def _rows(problem: Problem, values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Residuals over their doubt, and their slopes to scores of the unknowns."""
+    named = named_values(problem, values)
+    sds = problem.before_sds
+    residuals: list[FloatArray] = []
+    slopes: list[FloatArray] = []
+    for leg, root in zip(problem.legs, problem.roots, strict=True):
+        predicted, jacobian = leg_jacobian(problem, leg, named)
+        residuals.append(solve_triangular(root, predicted - leg.observed, lower=True))
+        slopes.append(solve_triangular(root, jacobian * sds, lower=True))
+    scores = (values - problem.before) / sds
+    residuals.append(scores)
+    slopes.append(np.eye(len(values)))
+    return np.concatenate(residuals), np.vstack(slopes)
+
+
+def leg_jacobian(
+    problem: Problem, leg: Leg, named: dict[tuple[str, str], float]
+) -> tuple[FloatArray, FloatArray]:
+    """Prediction of a leg and its derivative to every unknown: (k,) and (k, p) arrays."""
+    owners = owners_of_leg(leg)
+    columns: dict[int, str] = {}
+    for i, parameter in enumerate(problem.parameters):
+        if owners.get(parameter.role, "-") == parameter.owner:
+            role = "factor" if parameter.role in _FACTOR_ROLES else parameter.role
+            columns[i] = role
+    figures = figures_of_leg(problem.day, leg, named)
+    predicted, slopes = leg_slopes(
+        problem.day, leg, figures, tuple(dict.fromkeys(columns.values()))
+    )
+    jacobian = np.zeros((len(predicted), len(problem.parameters)))
+    for i, role in columns.items():
+        # The factor is a product: its slope to one part is that to the whole over that part.
+        own = named[problem.parameters[i].role, problem.parameters[i].owner]
+        share = figures.factor / own if role == "factor" else 1.0
+        jacobian[:, i] = slopes[role] * share
+    return predicted, jacobian
+
+
+def without_run(fit: Fit, number: int) -> tuple[FloatArray, FloatArray]:
+    """Values and covariance if one run had not been ridden, by one Newton step.
+
+    Exact for a linear problem; the problem is close to linear within its doubts.
+    """
+    sds = fit.problem.before_sds
+    normal = np.linalg.inv(fit.covariance / fit.inflation**2)
+    pull = np.zeros(len(fit.values))
+    for leg, residual, jacobian in zip(fit.problem.legs, fit.residuals, fit.jacobians, strict=True):
+        if leg.run.number == number:
+            normal = normal - jacobian.T @ jacobian
+            pull += jacobian.T @ residual
+    scaled = normal * np.outer(sds, sds)
+    factor = cho_factor(scaled)
+    step = sds * cho_solve(factor, sds * pull)
+    covariance = cho_solve(factor, np.eye(len(sds))) * np.outer(sds, sds)
+    return fit.values + step, covariance * fit.inflation**2
+
+
+def predict_leg(fit: Fit, leg: Leg) -> tuple[FloatArray, FloatArray]:
+    """What a fit says about any leg, ridden or not: prediction and its standard deviation.
+
+    The leg's own unknowns that the fit does not have (a wind of its own, a start speed) enter
+    with what is known beforehand; the leg's own scatter is included.
+    """
+    day = fit.problem.day
+    reading = RunReading(run=leg.run, legs=(leg,))
+    known = {(p.role, p.owner) for p in fit.problem.parameters}
+    fresh = tuple(p for p in list_parameters(day, (reading,)) if (p.role, p.owner) not in known)
+    wider = Problem(
+        day=day,
+        readings=(reading,),
+        legs=(leg,),
+        parameters=(*fit.problem.parameters, *fresh),
+        roots=(np.eye(len(leg.observed)),),
+    )
+    values = np.concatenate((fit.values, [p.before for p in fresh]))
+    n, m = len(fit.values), len(fresh)
+    covariance = np.zeros((n + m, n + m))
+    covariance[:n, :n] = fit.covariance
+    covariance[n:, n:] = np.diag([p.before_sd**2 for p in fresh])
+    named = named_values(wider, values)
+    predicted, jacobian = leg_jacobian(wider, leg, named)
+    spread = jacobian @ covariance @ jacobian.T + leg.covariance(day.scatter)
+    return predicted, np.asarray(np.sqrt(np.diag(spread)))

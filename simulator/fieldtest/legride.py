@@ -1,0 +1,172 @@
+"""Ride a leg with given figures: what would have been measured, and its slopes.
+
+All parameters of a test day are named here once, with how each one enters a ride.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.fieldtest.legs import Leg
+from simulator.fieldtest.roads import FloatArray
+from simulator.fieldtest.testday import TestDay
+from simulator.pacing import Demand
+from simulator.ride import simulate_many
+from simulator.setup import RideSetup
+
+STEPS = {
+    "cda": 0.002,
+    "crr": 1.0e-4,
+    "bike_kg": 0.2,
+    "rider_kg": 0.2,
+    "wind_east": 0.1,
+    "wind_north": 0.1,
+    "factor": 0.004,
+    "zero": 1.0,
+    "start": 0.05,
+}
+"""Kind of a leg's parameter -> half the step of the central difference, in its unit."""
+
+SLOW_MPS = 1.5
+"""Where a roll to a stop is looked at last; from there speed squared falls evenly with distance."""
+
+_HOPELESS_S = 1.0e4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LegFigures:
+    """What a leg's ride depends on, each in SI.
+
+    ``factor`` is what the meter shows over true power, ``zero`` what it shows too much in W,
+    ``start`` the speed at the first gate.
+    """
+
+    cda: float
+    crr: float
+    bike_kg: float
+    rider_kg: float
+    wind_east: float
+    wind_north: float
+    factor: float
+    zero: float
+    start: float
+
+
+def leg_prediction(day: TestDay, leg: Leg, figures: LegFigures) -> FloatArray:
+    """What would have been measured on a leg: times at its marks in s, or the stop in m."""
+    return np.asarray(_ride(day, leg, [figures])[0])
+
+
+def leg_slopes(
+    day: TestDay, leg: Leg, figures: LegFigures, wanted: tuple[str, ...]
+) -> tuple[FloatArray, dict[str, FloatArray]]:
+    """Prediction of a leg and its derivative to each wanted figure.
+
+    Parameters
+    ----------
+    day : TestDay
+    leg : Leg
+    figures : LegFigures
+        Where.
+    wanted : tuple of str
+        Names of fields of `LegFigures`.
+
+    Returns
+    -------
+    (k,) array, dict of (k,) arrays
+        Central differences; the ride is smooth in all of them.
+    """
+    variants = [figures]
+    for name in wanted:
+        for sign in (1.0, -1.0):
+            value = getattr(figures, name) + sign * STEPS[name]
+            variants.append(replace(figures, **{name: value}))
+    found = _ride(day, leg, variants)
+    slopes = {
+        name: (found[1 + 2 * i] - found[2 + 2 * i]) / (2.0 * STEPS[name])
+        for i, name in enumerate(wanted)
+    }
+    return found[0], slopes
+
+
+def _ride(day: TestDay, leg: Leg, variants: list[LegFigures]) -> FloatArray:
+    """Predictions for variants of the figures; rides that share power and start go together."""
+    groups: dict[tuple[float, float], list[int]] = {}
+    for i, figures in enumerate(variants):
+        groups.setdefault((figures.zero, figures.start), []).append(i)
+    marks = leg.cut.marks
+    if leg.stop_m is not None:
+        marks = np.arange(leg.cut.course.n_segments + 1, dtype=np.int64)
+    times = np.empty((len(variants), 1 + len(marks)))
+    for (zero_w, start_mps), members in groups.items():
+        times[members] = _times_s(
+            day, leg, zero_w, start_mps, [variants[i] for i in members], marks
+        )
+    if leg.stop_m is None:
+        since_gate = times[:, 1:] - times[:, :1]
+        return np.where(np.isfinite(since_gate), since_gate, _HOPELESS_S)
+    return _stops_m(leg, times[:, 1:])[:, None]
+
+
+def _times_s(
+    day: TestDay,
+    leg: Leg,
+    zero_w: float,
+    start_mps: float,
+    variants: list[LegFigures],
+    marks: NDArray[np.int64],
+) -> FloatArray:
+    rider, build = day.rider, leg.run.build.build
+    setup = RideSetup(rider=rider, build=build, weather=leg.run.weather)
+    is_pedalled = leg.powers_w > 0.0
+    powers_w = np.where(is_pedalled, np.maximum(leg.powers_w - zero_w, 0.0), 0.0)
+    columns: Mapping[str, FloatArray] = {
+        name: np.array([getattr(v, name) for v in variants], dtype=np.float64)
+        for name in ("cda", "crr", "bike_kg", "rider_kg", "wind_east", "wind_north", "factor")
+    }
+    draws = {
+        "build.cda_m2": columns["cda"],
+        "build.crr": columns["crr"],
+        "build.mass_kg": columns["bike_kg"],
+        "rider.mass_kg": columns["rider_kg"],
+        "weather.wind_mps": np.hypot(columns["wind_east"], columns["wind_north"]),
+        "weather.wind_from_deg": np.degrees(
+            np.arctan2(columns["wind_east"], columns["wind_north"])
+        ),
+        "rider.power_w": rider.power_w.value / columns["factor"],
+    }
+    found = simulate_many(
+        course=leg.cut.course,
+        setups=[setup],
+        demand=Demand(powers_w=powers_w, text="as recorded"),
+        draws=[draws],
+        marks=np.concatenate(([leg.cut.first], marks)),
+        start_speed_mps=start_mps,
+    )
+    return np.asarray(found[0])
+
+
+def _stops_m(leg: Leg, times_s: FloatArray) -> FloatArray:
+    """Where rides that run out of speed come to rest, in m from the first gate.
+
+    Below `SLOW_MPS` air takes next to nothing and v² falls evenly with distance on an even
+    grade; the line is drawn through two places just above that speed, the same two for all.
+    """
+    course = leg.cut.course
+    places = course.node_distances_m - course.node_distances_m[leg.cut.first]
+    middles, lengths = 0.5 * (places[1:] + places[:-1]), course.lengths_m
+    with np.errstate(invalid="ignore", divide="ignore"):
+        squared = (lengths / np.diff(times_s, axis=1)) ** 2
+    base = np.nan_to_num(squared[0], nan=0.0, posinf=0.0)
+    fast = np.flatnonzero(base > SLOW_MPS**2)
+    i_last = int(fast[-1]) if len(fast) else 1
+    i_first = max(i_last - 4, 0)
+    fall = (squared[:, i_first] - squared[:, i_last]) / (middles[i_last] - middles[i_first])
+    with np.errstate(invalid="ignore", divide="ignore"):
+        stops = middles[i_last] + squared[:, i_last] / fall
+    never = ~np.isfinite(stops) | (fall <= 0.0)
+    return np.asarray(np.where(never, 2.0 * places[-1], stops))
