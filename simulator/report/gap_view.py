@@ -42,7 +42,7 @@ _N_BINS = 36
 _WORST_M = 1000.0
 _CORNERS_SAY_WHERE = 0.3
 
-_ENERGY_WORDS = {
+ENERGY_WORDS = {
     "climbing": "Climbing",
     "air": "Air",
     "rolling": "Tyres and road",
@@ -263,7 +263,7 @@ def _energy_rows(first: Ride, other: Ride) -> tuple[EnergyRow, ...]:
     return tuple(
         EnergyRow(
             cause=cause,
-            label=_ENERGY_WORDS.get(cause, cause.capitalize()),
+            label=ENERGY_WORDS.get(cause, cause.capitalize()),
             first_j=float(first.energies_j[i].sum()),
             other_j=float(other.energies_j[i].sum()),
         )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from simulator.units import clock
+from simulator.units import clock, kmh_from_mps
 
 MINUS = "\N{MINUS SIGN}"
 DASH = "\N{EN DASH}"
@@ -102,6 +102,28 @@ def length(distance_m: float) -> str:
 def percent(share: float, decimals: int = 0) -> str:
     """A share of one in percent."""
     return f"{number(100.0 * share, decimals)} %"
+
+
+def kmh(speed_mps: float, decimals: int = 1) -> str:
+    """A speed in km/h with its unit, from m/s."""
+    return f"{number(kmh_from_mps(speed_mps), decimals)} km/h"
+
+
+def km_mark(distance_m: float, decimals: int = 1) -> str:
+    """A place in kilometres without the unit, from metres."""
+    return number(distance_m / 1000.0, decimals)
+
+
+def same_rider_sentence(
+    caution: str, lean_deg: float, pedal_lean_deg: float, braking_g: float
+) -> str:
+    """What of skill and caution was used, and that no build gets more of it than another."""
+    level = f"“{caution}”: " if caution else ""
+    return (
+        f"Skill and caution are the same on every build ({level}leaning up to "
+        f"{number(lean_deg)}°, pedalling up to {number(pedal_lean_deg)}° of lean, braking up to "
+        f"{number(braking_g, 2)} g)."
+    )
 
 
 def km_span(start_m: float, end_m: float) -> str:
