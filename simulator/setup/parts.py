@@ -140,7 +140,7 @@ def misfits(catalogue: Catalogue, parts: Sequence[Part]) -> tuple[str, ...]:
     for part in parts:
         for slot in part.slots:
             if slot in taken:
-                reasons.append(f"{taken[slot]} and {part.name} both take the slot {slot}")
+                reasons.append(f"slot {slot}: both {taken[slot]} and {part.name} take it")
             taken[slot] = part.name
     kept = [(slot.now, slot) for slot in catalogue.slots if slot.name not in taken]
     things: list[tuple[str, Slot | Part]] = [*kept, *((part.name, part) for part in parts)]
@@ -149,9 +149,9 @@ def misfits(catalogue: Catalogue, parts: Sequence[Part]) -> tuple[str, ...]:
         providers |= dict.fromkeys(thing.provides, name)
     for name, thing in things:
         for tag in sorted(thing.needs - set(providers)):
-            reasons.append(f"{name} needs “{tag}”")
+            reasons.append(f"{name}: only with “{tag}”")
         for tag in sorted(thing.excludes & set(providers)):
-            reasons.append(f"{name} does not go with “{tag}” ({providers[tag]})")
+            reasons.append(f"{name}: not with “{tag}” ({providers[tag]})")
     return tuple(reasons)
 
 
