@@ -94,6 +94,7 @@ def doubt_of(gap: Gap, demand: Demand, *, n_draws: int, seed: int) -> Doubt | No
         shares=tuple(
             DoubtShare(name=name, share=float(share))
             for name, share in zip(drawn.labels, shares, strict=True)
+            if np.isfinite(share)
         ),
         n_stopped=int((~finished).sum()),
     )
@@ -129,6 +130,7 @@ def variance_shares(scores: FloatArray, values: FloatArray, *, degree: int = 3) 
     -------
     (k,) array
         Shares; what is missing to 1 is interaction between inputs and noise of the regression.
+        NaN where there are too few draws to tell (fewer than two for each input).
 
     Notes
     -----
@@ -142,6 +144,12 @@ def variance_shares(scores: FloatArray, values: FloatArray, *, degree: int = 3) 
     variance = values.var()
     if variance == 0.0:
         return np.zeros(k)
+    # A fit needs several draws for each of its terms: with few draws only straight lines are told,
+    # with fewer still nothing is.
+    while degree > 0 and n < 3 * (1 + k * (degree + 1)):
+        degree -= 1
+    if n < 2 * (1 + k):
+        return np.full(k, np.nan)
     levels = 2.0 * ndtr(scores) - 1.0
     parts = [
         np.column_stack([scores[:, i], legvander(levels[:, i], degree)[:, 1:]]) for i in range(k)

@@ -72,6 +72,8 @@ def json_text(kind: str, data: Mapping[str, object], *, version: int = 1) -> str
 
 
 def _cell(value: object) -> str:
+    if type(value) is float:  # nearly every cell of a long table: spare it the questions below
+        return repr(value) if math.isfinite(value) else ""
     if hasattr(value, "tolist"):  # a number of numpy, which stays unimported here
         value = value.tolist()
     if value is None:

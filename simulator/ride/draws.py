@@ -87,6 +87,9 @@ def paired_draws(setups: Sequence[RideSetup], *, n_draws: int, seed: int) -> Pai
             values[name] = draw_values(name, quantity, scores[:, i_next])
             labels.append(f"{setup.build.name}: {name.removeprefix('build.')}")
             i_next += 1
+        if not values:
+            # A setup that is exact beside one that is not still rides once a draw.
+            values["build.mass_kg"] = np.full(n_draws, setup.build.mass_kg.value)
         per_setup.append(values)
     return PairedDraws(labels=tuple(labels), scores=scores, per_setup=tuple(per_setup))
 

@@ -189,3 +189,41 @@ def test_quantile_error_is_that_of_repeated_sampling():
     seen = np.quantile(samples, 0.05, axis=1).std()
     stated = np.mean([quantile_error(sample) for sample in samples])
     assert stated == pytest.approx(seen, rel=0.2)
+
+
+def test_few_draws_tell_less_and_break_nothing(hill_course, setups):
+    few = explain(course=hill_course, first=setups[0], other=setups[1], n_draws=50)
+    assert np.isfinite(few.doubt.sd_s)
+    rng = np.random.default_rng(4)
+    scores = rng.standard_normal((80, 4))
+    shares = variance_shares(scores, scores @ np.array([3.0, 2.0, 1.0, 0.0]))
+    assert shares == pytest.approx(np.array([9, 4, 1, 0]) / 14, abs=0.35)
+    assert np.isnan(variance_shares(scores[:8], scores[:8, 0])).all()
+
+
+def test_an_exact_build_is_drawn_beside_an_uncertain_one(setups):
+    exact = replace(
+        setups[0].build,
+        mass_kg=Uncertain(7.0),
+        cda_m2=Uncertain(0.3),
+        crr=Uncertain(0.004),
+        drivetrain_efficiency=Uncertain(0.97),
+    )
+    rider = replace(
+        setups[0].rider,
+        mass_kg=Uncertain(75.0),
+        kit_kg=Uncertain(3.0),
+        power_w=Uncertain(230.0),
+    )
+    weather = default_weather()
+    drawn = paired_draws(
+        [
+            RideSetup(rider=rider, build=exact, weather=weather),
+            RideSetup(rider=rider, build=setups[1].build, weather=weather),
+        ],
+        n_draws=10,
+        seed=1,
+    )
+    sizes = {len(values) for draws in drawn.per_setup for values in draws.values()}
+    assert sizes == {10}
+    assert all(label.startswith("Plover") for label in drawn.labels)
