@@ -38,7 +38,7 @@ def gap_page(view: GapView) -> str:
     str
         HTML, UTF-8.
     """
-    script = _text("sort.js") + _text("along.js") + _text("page.js")
+    script = template_text("sort.js") + template_text("along.js") + template_text("page.js")
     found = [
         tables.where_table(view),
         tables.corner_table(view),
@@ -49,7 +49,7 @@ def gap_page(view: GapView) -> str:
         tables.energy_table(view),
     ]
     return (
-        _environment()
+        environment()
         .get_template("gap.html.j2")
         .render(
             view=view,
@@ -66,24 +66,24 @@ def gap_page(view: GapView) -> str:
             matrix=_matrix(view),
             inputs=_grouped(view.inputs),
             data=Markup(_data(view)),
-            **_furniture(script),
+            **furniture(script),
         )
     )
 
 
 def lineup_page(view: LineupView) -> str:
     """The overview of many builds as HTML text; each pair has its own page beside it."""
-    template = _environment().get_template("lineup.html.j2")
-    return template.render(view=view, table=lineup_table(view), **_furniture(_text("sort.js")))
+    template = environment().get_template("lineup.html.j2")
+    return template.render(view=view, table=lineup_table(view), **furniture(template_text("sort.js")))
 
 
-def _furniture(script: str) -> dict[str, object]:
+def furniture(script: str) -> dict[str, object]:
     """What all pages share: style, script and its fingerprint for the content policy."""
     return {
         "words": words,
         "colours": palette.BUILD_COLOURS,
         "palette": palette,
-        "css": Markup(_text("page.css")),
+        "css": Markup(template_text("page.css")),
         "script": Markup(script),
         "script_hash": base64.b64encode(hashlib.sha256(script.encode()).digest()).decode(),
         "version": __version__,
@@ -91,7 +91,8 @@ def _furniture(script: str) -> dict[str, object]:
 
 
 @cache
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """Where templates are found and how they escape, for every page."""
     return jinja2.Environment(
         loader=jinja2.PackageLoader(_TEMPLATES, "templates"),
         autoescape=True,
@@ -102,7 +103,8 @@ def _environment() -> jinja2.Environment:
     )
 
 
-def _text(name: str) -> str:
+def template_text(name: str) -> str:
+    """A style sheet or script beside the templates."""
     folder = resources.files(_TEMPLATES) / "templates"
     return (folder / name).read_text(encoding="utf-8")
 
