@@ -288,8 +288,22 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
         if u1 > limit:
             f_end, v_end, inverse_end = forces_at_u(u1, reserve1, step, rules)
             share = first_touch(u, reserve, h_m, u1, rises, k * f_end.net_n, ceiling, ceiling_slope)
+            longest_m = h_m
             h_m = share * h_m
             u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(u, reserve, h_m, step, rules)
+            for _ in range(3):
+                # The curve that was searched is not quite the step's own: Newton on the latter.
+                miss = u1 - (ceiling0 + ceiling_slope * (x + h_m))
+                closing = k * f4.net_n - ceiling_slope
+                if abs(miss) < 1.0e-13 * u1 or closing <= 0.0:
+                    break
+                nearer_m = h_m - miss / closing
+                if not 0.0 < nearer_m <= longest_m:
+                    break
+                h_m = nearer_m
+                u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(
+                    u, reserve, h_m, step, rules
+                )
             add_work(work, i, f1, f2, f3, f4, h_m / 6.0)
             x += h_m
             limit = ceiling0 + ceiling_slope * x

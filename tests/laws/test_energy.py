@@ -96,7 +96,8 @@ def test_energy_closes_and_its_parts_are_true(case, hilly_setup, varied):
     assert by_cause["drivetrain"] == pytest.approx(loss_j, abs=tolerance_j)
 
     # Signs.
-    assert (by_cause["braking"] >= -1e-9).all()
+    # Where the ride meets a ceiling, the rounding of that place is booked with the brakes.
+    assert by_cause["braking"].min() >= -tolerance_j
     assert (by_cause["bearings"] > 0.0).all()
     assert (ride.powers_w >= -1e-9).all()
 
