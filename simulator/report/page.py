@@ -74,7 +74,9 @@ def gap_page(view: GapView) -> str:
 def lineup_page(view: LineupView) -> str:
     """The overview of many builds as HTML text; each pair has its own page beside it."""
     template = environment().get_template("lineup.html.j2")
-    return template.render(view=view, table=lineup_table(view), **furniture(template_text("sort.js")))
+    return template.render(
+        view=view, table=lineup_table(view), **furniture(template_text("sort.js"))
+    )
 
 
 def furniture(script: str) -> dict[str, object]:
