@@ -1,0 +1,119 @@
+"""Speed of rides beside a general-purpose solver on the same arrays, in the same run.
+
+`make bench`. The ratio to scipy is in the extra column of the pair. Figures never gate.
+"""
+
+import math
+import time
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from simulator.course import course_from_arrays
+from simulator.pacing import constant_demand
+from simulator.physics.integrate import ride_steps
+from simulator.physics.limits import fill_ceilings
+from simulator.physics.params import FINISHED, Rules
+from simulator.physics.step import N_SUMS
+from simulator.ride import simulate, simulate_many
+from simulator.ride.prepare import prepare_changes, prepare_steps, rule_columns
+
+N_40_KM = 8000
+N_PAIR = 400
+"""Segments of the course that both solvers ride (2 km): the solver starts anew at every border, so
+that its time grows in proportion to their number, as the kernel's does."""
+N_BATCH = 20_000
+
+
+class Laid:
+    """A course laid out for the kernels, with room for their results."""
+
+    def __init__(self, course, setup):
+        demand = constant_demand(course, setup.rider)
+        self.rows = prepare_steps(course, setup, demand).rows
+        self.changes = prepare_changes(setup, demand)
+        columns = rule_columns(setup, changes=self.changes)
+        self.rules = Rules(*(float(x) for x in columns[:, 0]))
+        n = len(self.rows)
+        self.ceilings = np.empty(n + 1)
+        self.us, self.times_s, self.reserves_j = np.empty((3, n + 1))
+        self.work_j, self.held_m = np.zeros((n, N_SUMS)), np.zeros(n)
+
+    def ride(self):
+        fill_ceilings(self.rows, self.rules, self.ceilings)
+        outcome, _, _ = ride_steps(
+            self.rows, self.rules, self.changes, self.ceilings, 49.0, 0.0,
+            self.us, self.times_s, self.reserves_j, self.work_j, self.held_m,
+        )  # fmt: skip
+        assert outcome == FINISHED
+        return self.times_s[-1]
+
+
+def test_one_ride_of_40_km_kernel_alone(benchmark, hilly_setup, cornered_course):
+    laid = Laid(cornered_course(5.0 * N_40_KM), hilly_setup)
+    time_s = benchmark(laid.ride)
+    benchmark.extra_info["ride_s"] = round(time_s, 3)
+    benchmark.extra_info["ns_per_step"] = round(benchmark.stats["min"] * 1e9 / len(laid.rows), 1)
+
+
+def test_one_ride_of_40_km_with_every_array(benchmark, hilly_setup, cornered_course):
+    course = cornered_course(5.0 * N_40_KM)
+    ride = benchmark(lambda: simulate(course=course, setup=hilly_setup))
+    assert ride.time_s > 3000.0
+
+
+def test_twenty_thousand_rides(benchmark, hilly_setup, cornered_course):
+    course = cornered_course(5.0 * N_40_KM)
+    rng = np.random.default_rng(1)
+    draws = [
+        {
+            "rider.mass_kg": rng.normal(72.0, 1.0, N_BATCH),
+            "build.cda_m2": rng.normal(0.31, 0.005, N_BATCH),
+            "build.crr": rng.normal(0.0042, 0.0002, N_BATCH),
+            "weather.wind_mps": rng.uniform(4.0, 8.0, N_BATCH),
+        }
+    ]
+
+    def ride_all():
+        return simulate_many(course=course, setups=[hilly_setup], draws=draws)
+
+    times_s = benchmark.pedantic(ride_all, rounds=3, iterations=1, warmup_rounds=1)
+    assert np.isfinite(times_s).all()
+    benchmark.extra_info["ms_per_ride"] = round(benchmark.stats["min"] * 1000.0 / N_BATCH, 4)
+
+
+@pytest.mark.parametrize("method", ["RK45", "DOP853"])
+def test_beside_scipy_on_the_same_arrays(benchmark, method, plain_setup, varied):
+    """Ratio of times, and how far apart the two rides are."""
+    s_m = (np.arange(N_PAIR) + 0.5) * 5.0
+    course = course_from_arrays(
+        lengths_m=np.full(N_PAIR, 5.0), grades=0.03 * np.sin(s_m / 150.0) + 0.01
+    )
+    setup = varied(plain_setup, build={"drivetrain_efficiency": 0.975})
+    laid = Laid(course, setup)
+    sines, cosines = np.sin(np.arctan(course.grades)), np.cos(np.arctan(course.grades))
+    halves = 0.5 * (course.node_heights_m[1:] + course.node_heights_m[:-1])
+    warm = 1.0 - 0.0065 * halves / 288.15
+    ks = 0.5 * 0.30 * 1.2 * warm ** (9.80665 / (287.05287 * 0.0065) - 1.0)
+    holds_n = 80.0 * 9.80665 * (sines + 0.004 * cosines)
+
+    def by_scipy():
+        y = np.array([49.0, 0.0])
+        for k, hold_n in zip(ks, holds_n, strict=True):
+
+            def rate(_, y, k=k, hold_n=hold_n):
+                v = math.sqrt(y[0])
+                return [(243.75 / v - hold_n - k * y[0]) / 40.0, 1.0 / v]
+
+            y = solve_ivp(rate, (0.0, 5.0), y, method=method, rtol=1e-6, atol=1e-9).y[:, -1]
+        return y[1]
+
+    begun_s = time.perf_counter()
+    theirs_s = by_scipy()
+    scipy_s = time.perf_counter() - begun_s
+    ours_s = benchmark(laid.ride)
+    assert ours_s == pytest.approx(theirs_s, abs=0.001)
+    ratio = scipy_s / benchmark.stats["min"]
+    benchmark.extra_info["scipy_over_kernel"] = round(ratio)
+    benchmark.extra_info["apart_s"] = float(f"{abs(ours_s - theirs_s):.1e}")
