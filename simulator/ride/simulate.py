@@ -212,7 +212,7 @@ def _stopped(
         )
         return CannotFinish(
             f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} "
-            f"upright: the grade there is {course.grades[i_segment] * 100.0:.1f} % and a grip of "
+            f"upright: the grade there is {grade_pct:.1f} % and a grip of "
             f"{grip:.2f} leaves nothing for the bend. More grip, or other heights if the grade is "
             "wrong, would let the ride go on."
         )
@@ -220,9 +220,10 @@ def _stopped(
     headwind_mps = setup.weather.wind_mps.value * (
         np.sin(wind_from_rad) * step["axis_east"] + np.cos(wind_from_rad) * step["axis_north"]
     )
+    grade_pct = round(float(course.grades[i_segment]) * 100.0, 1) + 0.0  # no "-0.0"
     return CannotFinish(
         f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} at "
-        f"{step['power_w']:.0f} W: the grade there is {course.grades[i_segment] * 100.0:.1f} % "
+        f"{step['power_w']:.0f} W: the grade there is {grade_pct:.1f} % "
         f"and the head wind {headwind_mps:.1f} m/s. More power, lower gears or less wind would "
         "let the ride go on."
     )
