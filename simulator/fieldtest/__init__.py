@@ -4,3 +4,54 @@ May import ``ride``, ``recordings`` and below. Start reading at ``testday.py`` (
 write), then ``legs.py`` (a run as something to ride), ``infer.py``, ``verdict.py`` and
 ``runplan.py``.
 """
+
+from simulator.fieldtest.buildtext import build_toml
+from simulator.fieldtest.outcome import (
+    BuildFigures,
+    Difference,
+    HeldOut,
+    Outcome,
+    RunOutcome,
+    infer_day,
+)
+from simulator.fieldtest.questions import CAUTIONS
+from simulator.fieldtest.runplan import OptionAnswer, OrderBias, Plan, RunPlan, plan_file
+from simulator.fieldtest.runplan_file import RunPlanFile
+from simulator.fieldtest.testday import TestDay, load_testday
+from simulator.fieldtest.testday_file import TestDayFile
+from simulator.fieldtest.verdict import (
+    ClimbGap,
+    Explanation,
+    Need,
+    NextRun,
+    Verdict,
+    judge_file,
+)
+from simulator.fieldtest.verdict_file import VerdictFile
+
+__all__ = [
+    "CAUTIONS",
+    "BuildFigures",
+    "ClimbGap",
+    "Difference",
+    "Explanation",
+    "HeldOut",
+    "Need",
+    "NextRun",
+    "OptionAnswer",
+    "OrderBias",
+    "Outcome",
+    "Plan",
+    "RunOutcome",
+    "RunPlan",
+    "RunPlanFile",
+    "TestDay",
+    "TestDayFile",
+    "Verdict",
+    "VerdictFile",
+    "build_toml",
+    "infer_day",
+    "judge_file",
+    "load_testday",
+    "plan_file",
+]

@@ -136,7 +136,7 @@ def testday_of(written: TestDayFile, *, file: str, folder: Path) -> TestDay:
         if tested.swap_of is not None and tested.swap_of not in builds:
             raise _unknown(file, f"build {tested.name}, `swap_of`", tested.swap_of, builds)
     courses: dict[str, Course] = {}
-    roads = {entry.name: _road(entry, folder, courses, file) for entry in written.road}
+    roads = {entry.name: road_of(entry, folder, courses, file) for entry in written.road}
     runs = []
     for number, run in enumerate(written.run, start=1):
         for key, known in (("build", builds), ("road", roads)):
@@ -227,7 +227,8 @@ def _weather(weather: Weather, run: RunEntry, wind_kmh: float, from_deg: float) 
     )
 
 
-def _road(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: str) -> Road:
+def road_of(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: str) -> Road:
+    """The road of an entry; courses read once are kept in `courses`."""
     if entry.length_m is not None:
         return even_road(
             entry.name,
