@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 FINISHED = 0
 STOPPED = 1
@@ -76,8 +76,8 @@ class Changes(NamedTuple):
     """
 
     is_on: int
-    wind_times_s: object  # (k,) array
-    winds_mps: object  # (2, k) array
+    wind_times_s: Any  # (k,) array
+    winds_mps: Any  # (2, k) array
     decline_after_s: float  # see ``clock.staying_share``
     decline_per_log: float
     surge_s: float

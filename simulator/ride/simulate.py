@@ -206,6 +206,7 @@ def _stopped(
     done_m = (i_step - steps.node_steps[i_segment]) * steps.rows[i_step, 0] + gone_m
     place_km = (course.node_distances_m[i_segment] + done_m) / 1000.0
     step = dict(zip(STEP_FIELDS, steps.rows[i_step], strict=True))
+    grade_pct = round(float(course.grades[i_segment]) * 100.0, 1) + 0.0  # no "-0.0"
     if slides:
         grip = steps.rows[i_step : i_step + 2, STEP_FIELDS.index("grip_factor")].min() * (
             setup.build.grip_wet.value if setup.weather.is_wet else setup.build.grip_dry.value
@@ -220,7 +221,6 @@ def _stopped(
     headwind_mps = setup.weather.wind_mps.value * (
         np.sin(wind_from_rad) * step["axis_east"] + np.cos(wind_from_rad) * step["axis_north"]
     )
-    grade_pct = round(float(course.grades[i_segment]) * 100.0, 1) + 0.0  # no "-0.0"
     return CannotFinish(
         f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} at "
         f"{step['power_w']:.0f} W: the grade there is {grade_pct:.1f} % "
