@@ -28,6 +28,7 @@ class Draws(click.IntRange):
 @shared.build_option
 @shared.rider_option
 @shared.weather_option
+@shared.pacing_option
 @shared.power_option
 @shared.laps_option
 @shared.tiles_option
@@ -57,6 +58,7 @@ def command(
     build_paths: tuple[Path, ...],
     rider_path: Path | None,
     weather_path: Path | None,
+    pacing_path: Path | None,
     power_w: float | None,
     laps: int | None,
     tiles_path: Path | None,
@@ -82,6 +84,7 @@ def command(
         build_paths=build_paths,
         rider_path=rider_path,
         weather_path=weather_path,
+        pacing_path=pacing_path,
         laps=laps,
         tiles_path=tiles_path,
         wish=comparing.Wish(

@@ -12,11 +12,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from simulator.cli.riding import wanted_demand
 from simulator.errors import InputError
 
 if TYPE_CHECKING:
     from simulator.compare import Comparison
     from simulator.course import Course
+    from simulator.pacing import Demand
     from simulator.setup import Build, RideSetup
 
 PICTURES = ("gap", "plan", "causes")
@@ -51,6 +53,7 @@ def compare(
     build_paths: Sequence[Path],
     rider_path: Path | None,
     weather_path: Path | None,
+    pacing_path: Path | None = None,
     laps: int | None,
     tiles_path: Path | None,
     wish: Wish,
@@ -65,14 +68,18 @@ def compare(
         If a rider comes to a halt on the way.
     """
     from simulator.course import build_course
-    from simulator.setup import RideSetup, load_rider, load_weather
+    from simulator.pacing import load_pacing
+    from simulator.setup import RideSetup, load_rider, load_weather, with_gusts
 
     builds = load_builds(build_paths)
     rider, weather = load_rider(rider_path), load_weather(weather_path)
+    pacing = None if pacing_path is None else load_pacing(pacing_path)
     refuse_results(builds, wish)
     course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
+    weather = with_gusts(weather, distance_m=course.distance_m)
     first, *others = (RideSetup(rider=rider, build=build, weather=weather) for build in builds)
-    comparisons = _ride(course, first, others, wish)
+    demand = wanted_demand(course, first, pacing=pacing, power_w=wish.power_w)
+    comparisons = _ride(course, first, others, demand, wish)
     if len(comparisons) == 1:
         show_pair(comparisons[0], wish)
     else:
@@ -80,7 +87,11 @@ def compare(
 
 
 def _ride(
-    course: Course, first: RideSetup, others: Sequence[RideSetup], wish: Wish
+    course: Course,
+    first: RideSetup,
+    others: Sequence[RideSetup],
+    demand: Demand,
+    wish: Wish,
 ) -> list[Comparison]:
     """Compare each build with the first one; with a bar in a terminal where there are many."""
     from simulator.compare import explain
@@ -95,7 +106,7 @@ def _ride(
                     other=other,
                     n_draws=wish.n_draws,
                     seed=wish.seed,
-                    power_w=wish.power_w,
+                    demand=demand,
                 )
             )
     return comparisons

@@ -106,6 +106,17 @@ def power_option(function: CommandFunction) -> CommandFunction:
     )(function)
 
 
+def pacing_option(function: CommandFunction) -> CommandFunction:
+    """``--pacing``, given to the command as `pacing_path`, None for constant power."""
+    return click.option(
+        "--pacing",
+        "pacing_path",
+        type=ANY_PATH,
+        metavar="FILE",
+        help="File of a pacing (TOML): rules for the power; without it constant power.",
+    )(function)
+
+
 def tiles_option(function: CommandFunction) -> CommandFunction:
     """``--tiles``, given to the command as `tiles_path`, None for none."""
     return click.option(

@@ -22,6 +22,11 @@ if TYPE_CHECKING:
     from simulator.report.lineup_view import LineupView, make_lineup_view
     from simulator.report.page import gap_page, lineup_page
     from simulator.report.plan_figure import draw_plan
+    from simulator.report.ride_export import ride_csv, ride_json
+    from simulator.report.ride_figure import draw_ride
+    from simulator.report.ride_html import ride_page
+    from simulator.report.ride_terminal import ride_text, short_ride_text
+    from simulator.report.ride_view import RideView, make_ride_view
     from simulator.report.style import picture_bytes
     from simulator.report.terminal import gap_text, plain, sentence_text
     from simulator.report.views import GapView
@@ -33,6 +38,14 @@ _FILES = {
     "draw_course": "course_figures",
     "make_course_view": "course_view",
     "GapView": "views",
+    "ride_csv": "ride_export",
+    "ride_json": "ride_export",
+    "draw_ride": "ride_figure",
+    "ride_page": "ride_html",
+    "ride_text": "ride_terminal",
+    "short_ride_text": "ride_terminal",
+    "RideView": "ride_view",
+    "make_ride_view": "ride_view",
     "comparison_json": "export",
     "draw_causes": "causes_figure",
     "draw_gap": "figures",
@@ -56,6 +69,7 @@ __all__ = [
     "CourseView",
     "GapView",
     "LineupView",
+    "RideView",
     "comparison_json",
     "course_json",
     "course_text",
@@ -64,6 +78,7 @@ __all__ = [
     "draw_gap",
     "draw_lineup",
     "draw_plan",
+    "draw_ride",
     "gap_page",
     "gap_text",
     "lineup_json",
@@ -72,10 +87,16 @@ __all__ = [
     "make_course_view",
     "make_gap_view",
     "make_lineup_view",
+    "make_ride_view",
     "picture_bytes",
     "plain",
+    "ride_csv",
+    "ride_json",
+    "ride_page",
+    "ride_text",
     "segments_csv",
     "sentence_text",
+    "short_ride_text",
 ]
 
 

@@ -64,7 +64,7 @@ def gap_page(view: GapView) -> str:
             plan=charts.plan_chart(view.plan),
             histogram=None if view.doubt is None else charts.histogram(view.doubt),
             matrix=_matrix(view),
-            inputs=_grouped(view.inputs),
+            inputs=grouped_inputs(view.inputs),
             data=Markup(_data(view)),
             **furniture(script),
         )
@@ -153,7 +153,8 @@ def _matrix(view: GapView) -> dict[str, object]:
     }
 
 
-def _grouped(rows: tuple[InputRow, ...]) -> list[tuple[str, list[InputRow]]]:
+def grouped_inputs(rows: tuple[InputRow, ...]) -> list[tuple[str, list[InputRow]]]:
+    """Inputs under the heading of their group."""
     groups: dict[str, list[InputRow]] = {}
     for row in rows:
         groups.setdefault(row.group, []).append(row)

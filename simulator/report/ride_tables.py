@@ -1,0 +1,207 @@
+"""Tables of a `RideView`, once for terminal and page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simulator.report import words
+from simulator.report.ride_rows import SplitRow
+from simulator.report.ride_view import PartRow, RideView
+from simulator.report.tables import Cell, Column, Table, TableRow
+from simulator.units import kmh_from_mps
+
+
+def ride_summary(view: RideView) -> Table:
+    """The ride as a whole."""
+    rows = [
+        ("Time", words.stopwatch(view.time_s)),
+        ("Mean speed", words.kmh(view.mean_speed_mps)),
+        ("Top speed", words.kmh(view.top_speed_mps)),
+        ("Mean power", f"{words.number(view.mean_power_w)} W"),
+        ("Fourth-power mean, unsmoothed", f"{words.number(view.fourth_power_mean_w)} W"),
+        ("Work at the pedals", f"{words.number(view.work_j / 1e3)} kJ"),
+        ("Without pedalling", words.seconds(view.coasting_s, 0)),
+    ]
+    return Table(
+        key="summary",
+        caption="The ride as a whole",
+        columns=(Column(label="", is_text=True), Column(label=words.short_name(view.build_name))),
+        rows=tuple(TableRow(cells=(Cell(text=a), Cell(text=b))) for a, b in rows),
+    )
+
+
+def split_table(view: RideView) -> Table:
+    """Splits of one length."""
+    first = view.splits[0]
+    each = words.length(first.end_m - first.start_m)
+    return _table("splits", f"Splits of {each}", "Km", view.splits, view)
+
+
+def place_table(view: RideView) -> Table:
+    """Climbs, descents and flats in order."""
+    when = " on the last lap" if view.course.n_laps > 1 else ""
+    caption = f"Climbs, descents and flats{when}, in order"
+    return _table("places", caption, "Place", view.places, view, is_whole=not when)
+
+
+def ride_lap_table(view: RideView) -> Table | None:
+    """Lap by lap."""
+    return _table("laps", "Lap by lap", "Lap", view.laps, view) if view.laps else None
+
+
+def ride_corner_table(view: RideView) -> Table | None:
+    """Corners that hold the ride up."""
+    if not view.corners:
+        return None
+    when = " on the last lap" if view.course.n_laps > 1 else ""
+    return Table(
+        key="corners",
+        caption=f"Corners that hold the ride up{when}: radius of the line, lowest speed, work of "
+        "the brakes before it",
+        columns=(
+            Column(label="Corner", is_text=True),
+            Column(label="Km"),
+            Column(label="Radius"),
+            Column(label="km/h"),
+            Column(label="Brakes, kJ", is_wide=True),
+        ),
+        rows=tuple(
+            TableRow(
+                cells=(
+                    Cell(text=row.name, sort=row.apex_m),
+                    Cell(text=words.km_mark(row.apex_m, 2), sort=row.apex_m),
+                    Cell(text=f"{words.number(row.radius_m)} m", sort=row.radius_m),
+                    Cell(text=words.number(kmh_from_mps(row.lowest_mps), 1), sort=row.lowest_mps),
+                    Cell(text=words.number(row.braking_j / 1e3, 1), sort=row.braking_j),
+                )
+            )
+            for row in view.corners
+        ),
+    )
+
+
+def sitting_table(view: RideView) -> Table:
+    """Time in each position."""
+    shown = [row for row in view.sitting if row.amount > 0.0]
+    return _part_table(
+        "sitting",
+        "Time in each position",
+        "Position",
+        "Time",
+        shown,
+        [words.seconds(row.amount, 0) for row in shown],
+    )
+
+
+def work_table(view: RideView) -> Table:
+    """Where the work at the pedals went."""
+    shown = [row for row in view.energy if abs(row.amount) > 0.5]
+    return _part_table(
+        "work",
+        "Where the work at the pedals went; the parts add up to it",
+        "Into",
+        "kJ",
+        shown,
+        [words.number(row.amount / 1e3, 1) for row in shown],
+    )
+
+
+def _part_table(
+    key: str,
+    caption: str,
+    head: str,
+    unit: str,
+    rows: Sequence[PartRow],
+    texts: Sequence[str],
+) -> Table:
+    most = max((abs(row.share) for row in rows), default=1.0)
+    return Table(
+        key=key,
+        caption=caption,
+        columns=(
+            Column(label=head, is_text=True),
+            Column(label=unit),
+            Column(label="Share", is_gap=True),
+        ),
+        rows=tuple(
+            TableRow(
+                cells=(
+                    Cell(text=row.label, sort=row.label),
+                    Cell(text=text, sort=row.amount),
+                    Cell(text=words.percent(row.share), sort=row.share, bar=row.share / most),
+                )
+            )
+            for row, text in zip(rows, texts, strict=True)
+        ),
+    )
+
+
+def _table(
+    key: str,
+    caption: str,
+    head: str,
+    rows: Sequence[SplitRow],
+    view: RideView,
+    *,
+    is_whole: bool = True,
+) -> Table:
+    has_reserve = any(row.reserve_share is not None for row in rows)
+    reserve = (Column(label="W′"),) if has_reserve else ()
+    return Table(
+        key=key,
+        caption=caption,
+        columns=(
+            Column(label=head, is_text=True),
+            Column(label="At km", is_wide=True),
+            Column(label="Clock", is_wide=key != "splits"),
+            Column(label="Time"),
+            Column(label="km/h"),
+            Column(label="Top", is_wide=True),
+            Column(label="W"),
+            Column(label="Grade", is_wide=True),
+            Column(label="Up, m", is_wide=True),
+            *reserve,
+        ),
+        rows=tuple(_row(row, has_reserve=has_reserve) for row in rows),
+        total=_total(view, has_reserve=has_reserve) if is_whole else None,
+    )
+
+
+def _total(view: RideView, *, has_reserve: bool) -> TableRow:
+    return TableRow(
+        cells=(
+            Cell(text="All"),
+            Cell(text=""),
+            Cell(text=words.stopwatch(view.time_s)),
+            Cell(text=words.stopwatch(view.time_s)),
+            Cell(text=words.number(kmh_from_mps(view.mean_speed_mps), 1)),
+            Cell(text=words.number(kmh_from_mps(view.top_speed_mps), 1)),
+            Cell(text=words.number(view.mean_power_w)),
+            Cell(text=""),
+            Cell(text=words.number(view.course.ascent_m)),
+            *((Cell(text=""),) if has_reserve else ()),
+        )
+    )
+
+
+def _row(row: SplitRow, *, has_reserve: bool) -> TableRow:
+    cells = [
+        Cell(text=row.name, sort=row.start_m),
+        Cell(text=words.km_span(row.start_m, row.end_m), sort=row.start_m),
+        Cell(text=words.stopwatch(row.clock_s), sort=row.clock_s),
+        Cell(text=words.stopwatch(row.time_s), sort=row.time_s),
+        Cell(text=words.number(kmh_from_mps(row.mean_speed_mps), 1), sort=row.mean_speed_mps),
+        Cell(text=words.number(kmh_from_mps(row.top_speed_mps), 1), sort=row.top_speed_mps),
+        Cell(text=words.number(row.mean_power_w), sort=row.mean_power_w),
+        Cell(text=words.percent(row.mean_grade, 1), sort=row.mean_grade),
+        Cell(text=words.number(row.ascent_m), sort=row.ascent_m),
+    ]
+    if has_reserve and row.reserve_share is not None:
+        cells.append(Cell(text=words.percent(row.reserve_share), sort=row.reserve_share))
+    # Laps and splits have no mark of a kind before their name.
+    return TableRow(
+        cells=tuple(cells),
+        start_m=row.start_m,
+        end_m=row.end_m,
+        kind="lap" if row.kind == "split" else row.kind,
+    )
