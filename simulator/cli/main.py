@@ -37,6 +37,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "simulator.cli.cmd_course:command",
         "Show what a track becomes: length, climbs, corners, findings.",
     ),
+    "spend": (
+        "simulator.cli.cmd_spend:command",
+        "Find the parts that buy the most seconds for a budget.",
+    ),
     "new": (
         "simulator.cli.cmd_new:command",
         "Write a commented set of files to start from.",

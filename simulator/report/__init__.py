@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from simulator.report.ride_html import ride_page
     from simulator.report.ride_terminal import ride_text, short_ride_text
     from simulator.report.ride_view import RideView, make_ride_view
+    from simulator.report.spend_figure import draw_spend
+    from simulator.report.spend_html import spend_page
+    from simulator.report.spend_terminal import shopping_csv, spend_json, spend_text
+    from simulator.report.spend_view import SpendView, make_spend_view
     from simulator.report.style import picture_bytes
     from simulator.report.terminal import gap_text, plain, sentence_text
     from simulator.report.views import GapView
@@ -63,6 +67,13 @@ _FILES = {
     "plain": "terminal",
     "segments_csv": "export",
     "sentence_text": "terminal",
+    "draw_spend": "spend_figure",
+    "spend_page": "spend_html",
+    "shopping_csv": "spend_terminal",
+    "spend_json": "spend_terminal",
+    "spend_text": "spend_terminal",
+    "SpendView": "spend_view",
+    "make_spend_view": "spend_view",
 }
 
 __all__ = [
@@ -70,6 +81,7 @@ __all__ = [
     "GapView",
     "LineupView",
     "RideView",
+    "SpendView",
     "comparison_json",
     "course_json",
     "course_text",
@@ -79,6 +91,7 @@ __all__ = [
     "draw_lineup",
     "draw_plan",
     "draw_ride",
+    "draw_spend",
     "gap_page",
     "gap_text",
     "lineup_json",
@@ -88,6 +101,7 @@ __all__ = [
     "make_gap_view",
     "make_lineup_view",
     "make_ride_view",
+    "make_spend_view",
     "picture_bytes",
     "plain",
     "ride_csv",
@@ -96,7 +110,11 @@ __all__ = [
     "ride_text",
     "segments_csv",
     "sentence_text",
+    "shopping_csv",
     "short_ride_text",
+    "spend_json",
+    "spend_page",
+    "spend_text",
 ]
 
 

@@ -4,8 +4,10 @@ May import ``ride`` and below. Start reading at ``question.py``, then ``partsets
 bought together), ``rerides.py`` (how a set becomes a ride) and ``optimum.py`` (what is kept).
 """
 
-from simulator.spend.chances import GainDoubt
-from simulator.spend.question import plan_spending
+from simulator.spend.chances import LEAST_S, GainDoubt
+from simulator.spend.cluster import DaskCluster
+from simulator.spend.question import Progress, plan_spending
+from simulator.spend.races_file import RaceWish, SpendFile, load_plan, read_races
 from simulator.spend.rerides import Race
 from simulator.spend.spending import (
     BudgetAnswer,
@@ -18,14 +20,21 @@ from simulator.spend.spending import (
 )
 
 __all__ = [
+    "LEAST_S",
     "BudgetAnswer",
+    "DaskCluster",
     "GainDoubt",
     "PartLoss",
     "PartSet",
+    "Progress",
     "Race",
     "RaceTimes",
+    "RaceWish",
     "Rival",
     "SinglePart",
+    "SpendFile",
     "Spending",
+    "load_plan",
     "plan_spending",
+    "read_races",
 ]

@@ -261,7 +261,8 @@ class _Question:
             key=lambda loss: -np.inf if loss.loss_s is None else -loss.loss_s,
         )
         told = [loss for loss in losses if loss.loss_s is not None]
-        least = told[-1] if len(told) > 1 else None
+        paid = [loss for loss in told if part_cents(self.catalogue, loss.part) > 0]
+        least = (paid or told)[-1] if len(losses) > 1 and told else None
         buys = [
             single
             for single in singles

@@ -58,7 +58,8 @@ class BudgetAnswer:
     losses : tuple of PartLoss
         Its parts, the one that gives most first.
     least : PartLoss or None
-        The part that gives least, and ``least_doubt`` how sure that is.
+        The part that gives least, of those that cost something if any does; ``least_doubt``
+        says how sure that is.
     rival : Rival or None
         The set that comes next; None where there is no other.
     leaner : Rival or None
