@@ -10,8 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import cho_factor, cho_solve, solve_triangular
-from scipy.optimize import least_squares
+from scipy.linalg import cho_factor, cho_solve
 from scipy.stats import chi2 as chi2_law
 
 from simulator.errors import CannotFinish
@@ -28,6 +27,18 @@ from simulator.fieldtest.testday import TestDay
 
 LACK_LEVEL = 0.01
 """Below this probability the scatter stated does not explain the residuals."""
+
+SETTLED = 0.01
+"""The search ends when no unknown would move by more than this share of its uncertainty."""
+
+MOST_ROUNDS, MOST_HALVINGS = 25, 6
+HOPELESS_SCORE = 300.0
+"""Residuals this many standard deviations large mean that the file tells of another road."""
+
+NOT_SETTLED = (
+    "The fit of the runs does not settle, or leaves a run hundreds of standard deviations off; "
+    "are times, powers and roads those of the runs?"
+)
 
 _FACTOR_ROLES = ("scale", "fitting")
 
@@ -105,7 +116,7 @@ def make_problem(day: TestDay, readings: tuple[RunReading, ...]) -> Problem:
 
 
 def fit_problem(problem: Problem, *, start: FloatArray | None = None) -> Fit:
-    """Fit all unknowns by Levenberg and Marquardt's method.
+    """Fit all unknowns by Gauss and Newton's method, steps halved until they help.
 
     Parameters
     ----------
@@ -125,28 +136,27 @@ def fit_problem(problem: Problem, *, start: FloatArray | None = None) -> Fit:
     """
     before, sds = problem.before, problem.before_sds
     n_legs = len(problem.legs)
-    kept: dict[bytes, tuple[FloatArray, FloatArray]] = {}
-
-    def both(scores: FloatArray) -> tuple[FloatArray, FloatArray]:
-        key = scores.tobytes()
-        if key not in kept:
-            kept.clear()
-            kept[key] = _rows(problem, before + sds * scores)
-        return kept[key]
-
-    def rows_at(scores: FloatArray) -> FloatArray:
-        return both(scores)[0]
-
-    def slopes_at(scores: FloatArray) -> FloatArray:
-        return both(scores)[1]
-
-    first = np.zeros(len(before)) if start is None else (start - before) / sds
-    found = least_squares(rows_at, first, jac=slopes_at, method="lm", xtol=1e-9, ftol=1e-10)
-    if not found.success or not np.isfinite(found.fun).all():
-        msg = "The fit of the runs does not settle; are times, powers and roads those of the runs?"
-        raise CannotFinish(msg)
-    rows, slopes = both(found.x)
-    values = before + sds * found.x
+    scores = np.zeros(len(before)) if start is None else (start - before) / sds
+    rows, slopes = _rows(problem, values_of(problem, scores))
+    for _ in range(MOST_ROUNDS):
+        normal = slopes.T @ slopes
+        step = -np.linalg.solve(normal, slopes.T @ rows)
+        # The step in units of each unknown's own uncertainty.
+        if float(np.max(np.abs(step) / np.sqrt(np.diag(np.linalg.inv(normal))))) < SETTLED:
+            break
+        for _ in range(MOST_HALVINGS):
+            new_rows, new_slopes = _rows(problem, values_of(problem, scores + step))
+            if float(new_rows @ new_rows) <= float(rows @ rows) + SETTLED:
+                break
+            step = 0.5 * step
+        else:
+            break
+        scores, rows, slopes = scores + step, new_rows, new_slopes
+    else:
+        raise CannotFinish(NOT_SETTLED)
+    if not np.isfinite(rows).all() or float(np.max(np.abs(rows))) > HOPELESS_SCORE:
+        raise CannotFinish(NOT_SETTLED)
+    values = values_of(problem, scores)
     normal = slopes.T @ slopes
     covariance = np.linalg.inv(normal) * np.outer(sds, sds)
     sizes = [len(leg.observed) for leg in problem.legs]
@@ -176,6 +186,13 @@ def fit_problem(problem: Problem, *, start: FloatArray | None = None) -> Fit:
     )
 
 
+def values_of(problem: Problem, scores: FloatArray) -> FloatArray:
+    """Unknowns from their scores; what cannot be negative is held above 0 on the way."""
+    values = problem.before + problem.before_sds * scores
+    is_size = np.array([p.role in ("cda", "crr") for p in problem.parameters])
+    return np.where(is_size, np.maximum(values, 1.0e-4), values)
+
+
 def named_values(problem: Problem, values: FloatArray) -> dict[tuple[str, str], float]:
     """Values by role and owner."""
     return {(p.role, p.owner): float(v) for p, v in zip(problem.parameters, values, strict=True)}
@@ -189,8 +206,9 @@ def _rows(problem: Problem, values: FloatArray) -> tuple[FloatArray, FloatArray]
     slopes: list[FloatArray] = []
     for leg, root in zip(problem.legs, problem.roots, strict=True):
         predicted, jacobian = leg_jacobian(problem, leg, named)
-        residuals.append(solve_triangular(root, predicted - leg.observed, lower=True))
-        slopes.append(solve_triangular(root, jacobian * sds, lower=True))
+        whiten = np.linalg.inv(root)
+        residuals.append(whiten @ (predicted - leg.observed))
+        slopes.append(whiten @ (jacobian * sds))
     scores = (values - problem.before) / sds
     residuals.append(scores)
     slopes.append(np.eye(len(values)))

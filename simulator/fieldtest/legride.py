@@ -34,6 +34,10 @@ STEPS = {
 SLOW_MPS = 1.5
 """Where a roll to a stop is looked at last; from there speed squared falls evenly with distance."""
 
+_ONE_SIDED = ("zero", "start")
+"""These change the course's power or the ride's start, so each variant is a batch of its own; the
+bend over one step is a few thousandths of the slope."""
+
 _HOPELESS_S = 1.0e4
 
 
@@ -78,18 +82,20 @@ def leg_slopes(
     Returns
     -------
     (k,) array, dict of (k,) arrays
-        Central differences; the ride is smooth in all of them.
+        Differences (central but for `_ONE_SIDED`); the ride is smooth in all of them.
     """
     variants = [figures]
+    places: dict[str, tuple[int, int, float]] = {}
     for name in wanted:
-        for sign in (1.0, -1.0):
-            value = getattr(figures, name) + sign * STEPS[name]
-            variants.append(replace(figures, **{name: value}))
+        step, value = STEPS[name], float(getattr(figures, name))
+        variants.append(replace(figures, **{name: value + step}))
+        if name in _ONE_SIDED:
+            places[name] = (len(variants) - 1, 0, step)
+            continue
+        variants.append(replace(figures, **{name: value - step}))
+        places[name] = (len(variants) - 2, len(variants) - 1, 2.0 * step)
     found = _ride(day, leg, variants)
-    slopes = {
-        name: (found[1 + 2 * i] - found[2 + 2 * i]) / (2.0 * STEPS[name])
-        for i, name in enumerate(wanted)
-    }
+    slopes = {name: (found[i] - found[j]) / width for name, (i, j, width) in places.items()}
     return found[0], slopes
 
 

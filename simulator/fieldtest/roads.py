@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -131,12 +132,10 @@ def cut_road(
     zero_m = first_m + (start_m or 0.0)
     wanted_m = zero_m + np.concatenate(([0.0], np.asarray(marks_m, dtype=np.float64)))
     before_m = max(zero_m - run_up_m, 0.0)
-    inner = nodes_m[(nodes_m > before_m) & (nodes_m < wanted_m[-1])]
+    inner = _thinned(nodes_m[(nodes_m > before_m) & (nodes_m < wanted_m[-1])])
     nearest = np.abs(inner[:, None] - wanted_m[None, :]).min(axis=1) if len(inner) else inner
     places_m = np.unique(np.concatenate(([before_m], inner[nearest > _LEAST_SEGMENT_M], wanted_m)))
-    i_segments = np.searchsorted(nodes_m, 0.5 * (places_m[1:] + places_m[:-1])) - 1
-    i_segments = np.clip(i_segments, 0, len(nodes_m) - 2)
-    picked = {name: values[i_segments] for name, values in columns.items()}
+    picked: dict[str, Any] = dict(_means(columns, nodes_m, places_m))
     lengths_m = np.diff(places_m)
     height_m = float(np.interp(before_m, nodes_m, heights_m))
     missing_m = run_up_m - (zero_m - before_m)
@@ -159,6 +158,33 @@ def cut_road(
     return Cut(
         course=course, first=int(at[0]), marks=at[1:].astype(np.int64), places_m=places_m - first_m
     )
+
+
+def _thinned(places_m: FloatArray) -> FloatArray:
+    """Places at least `EVEN_STEP_M` apart: a fit rides each road hundreds of times."""
+    if not len(places_m):
+        return places_m
+    cells = np.floor(places_m / EVEN_STEP_M)
+    return np.asarray(places_m[np.concatenate(([True], np.diff(cells) > 0.0))])
+
+
+def _means(
+    columns: dict[str, FloatArray], nodes_m: FloatArray, places_m: FloatArray
+) -> dict[str, FloatArray]:
+    """Mean of each column between places, from its values between nodes."""
+    lengths_m = np.diff(nodes_m)
+    found = {}
+    for name, values in columns.items():
+        summed = 1.0 / values if name == "radii_m" else values
+        if name == "headings_rad":
+            summed = np.unwrap(summed)
+        total = np.concatenate(([0.0], np.cumsum(summed * lengths_m)))
+        means = np.diff(np.interp(places_m, nodes_m, total)) / np.diff(places_m)
+        if name == "radii_m":
+            with np.errstate(divide="ignore"):
+                means = np.where(means > 1.0e-9, 1.0 / means, np.inf)
+        found[name] = means
+    return found
 
 
 def _columns(course: Course) -> dict[str, FloatArray]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from scipy.stats import chi2 as chi2_law
 from scipy.stats import norm
 
 from simulator.course import Course
@@ -25,6 +26,10 @@ NINE_IN_TEN = float(norm.ppf(0.95))
 BELIEVABLE_SD = NINE_IN_TEN
 STRETCH_SD = float(norm.ppf(0.995))
 """Up to here (in standard deviations of what may well happen) an error is a stretch, no more."""
+
+AGREE_LEVEL = 0.05
+DISAGREE = "the climbs disagree"
+"""Told instead of a belief where one size cannot hold for all climbs."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -262,8 +267,6 @@ def _constant(
     size = float(sizes[best])
     agree = None
     if len(climbs) > 1:
-        from scipy.stats import chi2 as chi2_law
-
         agree = float(chi2_law.sf(costs[best], len(climbs) - 1))
     return Explanation(
         kind=kind,
@@ -271,7 +274,7 @@ def _constant(
         size=size,
         size_sd=1.0 / math.sqrt(weights) if weights > 0.0 else math.inf,
         times_usual=size / usual,
-        belief=belief_of(size / usual),
+        belief=DISAGREE if agree is not None and agree < AGREE_LEVEL else belief_of(size / usual),
         misfit=float(np.min(costs + (sizes / usual) ** 2)),
         needs=tuple(_need(c, a) for c, a in zip(climbs, answers, strict=True)),
         agree_chance=agree,
