@@ -122,7 +122,8 @@ def held_piece(u0, reserve0, h_m, slope_mps2, step, rules, work, i):
     tuple
         u at the end (m²/s²), time (s), W' (J).
     """
-    u1 = u0 + slope_mps2 * h_m
+    # A ceiling that ends at a standstill must not end a rounding below it.
+    u1 = max(u0 + slope_mps2 * h_m, 0.0)
     a, brake_a = held_forces(u0, slope_mps2, reserve0, step, rules)
     dt_s = 2.0 * h_m / (np.sqrt(u0) + np.sqrt(u1))
     # The rate of W' is weighted over time, which stays finite where the ceiling is a standstill.

@@ -69,8 +69,8 @@ EQUATIONS = (
     "5, 10, 15, 20, 30. Position = slow + (fast - slow) * b, with b = (v - position_mps) / 2 + 0.5 "
     "held to 0..1. Air = half_density_kgm3 * density_ratio * V * a * (wheel_drag_area_m2 + "
     "position * drag area).",
-    "Wanted power = (power_w + surge) * power_factor * f; f is the least of 1, (spin_mps - v) * "
-    "inverse_spin_width_s_per_m and 5 - 5 * v² * inverse_radius_per_m * "
+    "Wanted power = (power_w + surge + extra_w) * power_factor * f (extra_w is 0 here); f is the "
+    "least of 1, (spin_mps - v) * inverse_spin_width_s_per_m and 5 - 5 * v² * inverse_radius_per_m * "
     "inverse_pedal_lateral_s2_per_m, not below 0. Power = the lower of wanted power and cp_w + "
     "surge_w * W′ * inverse_wprime_per_j (rules). Pedal force = power * min(1 / v, "
     "inverse_grind_s_per_m), at most start_pedal_n; of it the share 1 - efficiency is lost.",
@@ -78,7 +78,8 @@ EQUATIONS = (
     "W′ changes, where reserve_on is 1, with P = pedal force * v by -(P - cp_w) above cp_w and by "
     "(1 - W′ * inverse_wprime_per_j) * (cp_w - P) below it.",
     "Ceiling: v² may not exceed the straight line between the squares of step_ceilings_mps over a "
-    "step; where it would, the rider pedals less or brakes and v² follows that line. Where "
+    "step; where it would, the rider pedals less or brakes and v² follows that line. The ceilings "
+    "come from grip * grip_factor, lean_tan, braking_mps2 and lift_ratio. Where "
     "standstill is 1 the rider stops at the start of the step and starts again.",
     "Wind between wind_times_s is a straight line in both parts, held before and behind. From "
     "decline_after_s on, power_factor and cp_w are multiplied by 1 - decline_per_log * "
@@ -131,7 +132,7 @@ def ride_csv(ride: Ride, demand: Demand) -> str:
     columns |= {f"end_{name}": values[1:] for name, values in _nodes(ride).items()}
     first = np.searchsorted(ledger.segment_of_step, np.arange(ride.course.n_segments))
     columns |= {f"step_{name}": _short(v[first]) for name, v in ledger.steps.items()}
-    head = "".join(f"# {name} = {value}\n" for name, value in _scalars(ride, ledger))
+    head = "".join(f"# {name} = {_one_line(value)}\n" for name, value in _scalars(ride, ledger))
     return head + csv_text(list(columns), zip(*columns.values(), strict=True))
 
 
@@ -211,8 +212,12 @@ def _flat(prefix: str, value: object) -> Iterator[tuple[str, object]]:
     elif isinstance(value, tuple):
         yield prefix, " ".join(map(str, value))
     else:
-        # A name from a file must not break out of its line.
-        yield prefix, "".join(c if c.isprintable() else " " for c in str(value))
+        yield prefix, value
+
+
+def _one_line(value: object) -> str:
+    """A value as text; a name from a file must not break out of its line."""
+    return "".join(char if char.isprintable() else " " for char in str(value))
 
 
 def _short(values: np.ndarray) -> list[object]:

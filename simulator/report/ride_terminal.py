@@ -52,7 +52,7 @@ def ride_text(view: RideView, *, encoding: str = "utf-8", width: int = WIDTH) ->
         lines += table_lines(title, corners, (0, 1, 2, 3, 4), width)
     lines += table_lines("Position", ride_tables.sitting_table(view), (0, 1, 2), width)
     lines += table_lines("Work", ride_tables.work_table(view), (0, 1, 2), width)
-    lines += [*_bar_lines(view.energy), ""]
+    lines += [*_bar_lines(view.energy, width), ""]
     for text in (view.sentence, *view.more):
         lines += wrapped(text, width)
     lines.append("")
@@ -66,7 +66,7 @@ def short_ride_text(view: RideView, *, encoding: str = "utf-8", width: int = WID
     return "".join(plain(line, encoding) + "\n" for line in wrapped(view.sentence, width))
 
 
-def _bar_lines(rows: tuple[PartRow, ...]) -> list[str]:
+def _bar_lines(rows: tuple[PartRow, ...], width: int) -> list[str]:
     """The work as one bar of letters, a letter for each fiftieth, and what they stand for."""
     shown = [row for row in rows if row.share > 0.0]
     whole = sum(row.share for row in shown)
@@ -83,4 +83,4 @@ def _bar_lines(rows: tuple[PartRow, ...]) -> list[str]:
             bar += letter * (end - start)
             meanings.append(f"{letter} {row.label.lower()}")
         start = end
-    return [f"[{bar}]", ", ".join(meanings)]
+    return [f"[{bar}]", *wrapped(", ".join(meanings), width)]

@@ -162,8 +162,11 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
         ("standstill", course.restarts_m),
     ):
         i_segments = np.searchsorted(course.node_distances_m[:-1], places_m)
-        inside = i_segments[i_segments < course.n_segments]
-        rows[node_steps[inside], STEP_FIELDS.index(field)] = 1.0
+        i_steps = np.unique(node_steps[i_segments[i_segments < course.n_segments]])
+        if field == "standstill" and len(i_steps):
+            # Nobody gets from one stop to the next within a single step: those two are one.
+            i_steps = i_steps[np.append(True, np.diff(i_steps) > 1)]
+        rows[i_steps, STEP_FIELDS.index(field)] = 1.0
     return Steps(rows=rows, node_steps=node_steps)
 
 
