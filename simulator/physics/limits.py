@@ -147,6 +147,7 @@ def fill_ceilings(steps, rules, ceilings):
             )
             before = node + 2.0 * slowing * steps[i, 0]
             ceilings[i] = min(before, limit) if before >= 0.0 else NO_WAY
-        if steps[i, 15] > 0.0:
+        # Two stops with no step between them are one: along a ceiling of 0 nobody gets anywhere.
+        if steps[i, 15] > 0.0 and node != 0.0:
             ceilings[i] = 0.0
         behind = limit

@@ -2,6 +2,7 @@
 
 import ast
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -113,6 +114,19 @@ def test_ice_that_forbids_slowing_down_in_time(plain_setup, varied):
     with pytest.raises(CannotFinish, match=r"cannot pass km 0\.\d\d upright"):
         simulate(course=course, setup=setup)
     assert np.isinf(simulate_many(course=course, setups=[setup])).all()
+
+
+@pytest.mark.parametrize("places_m", [(500.0, 505.0), (500.0, 501.0, 502.0), (495.0, 500.0, 505.0)])
+def test_stops_on_neighbouring_segments_are_passed(places_m, hilly_setup, even_course):
+    # Declared restarts a few metres apart: the rider stops and starts again, and gets home.
+    course = replace(even_course(1000.0), restarts_m=places_m)
+    ride = simulate(course=course, setup=hilly_setup)
+    once = simulate(course=replace(course, restarts_m=(500.0,)), setup=hilly_setup)
+    nothing = simulate(course=even_course(1000.0), setup=hilly_setup)
+    assert ride.node_speeds_mps[99:102].min() == 0.0
+    assert nothing.time_s + 5.0 < once.time_s <= ride.time_s + 0.1 < once.time_s + 6.0
+    assert simulate_many(course=course, setups=[hilly_setup]).ravel().tolist() == [ride.time_s]
+    assert ride.work_j == pytest.approx(ride.energies_j.sum(), rel=1e-6)
 
 
 def test_no_loop_of_the_kernels_can_run_for_ever():
