@@ -1,7 +1,7 @@
 """The pacing room: rules for power along a course. Rules only; no physics, no rides.
 
-May import ``course``, ``setup`` and below. Start reading at ``rules.py`` (what a rider can
-decide), then ``demand.py`` (rules laid over a course) and ``pacing_file.py`` (the keys).
+May import ``course``, ``setup``, ``recordings`` and below. Start reading at ``rules.py`` (what a
+rider can decide), then ``demand.py`` (rules laid over a course) and ``pacing_file.py`` (the keys).
 """
 
 from simulator.pacing.demand import Demand, constant_demand, demand_of, on_climbs
@@ -16,6 +16,7 @@ from simulator.pacing.rules import (
     OnFeature,
     Pacing,
     Replay,
+    ReplayRecording,
     Surge,
     Target,
 )
@@ -32,6 +33,7 @@ __all__ = [
     "Pacing",
     "PacingFile",
     "Replay",
+    "ReplayRecording",
     "Surge",
     "Target",
     "constant_demand",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from simulator.course import Course
 from simulator.errors import InputError
+from simulator.pacing.replay import recorded_powers_w
 from simulator.pacing.rules import (
     ByGrade,
     ByWind,
@@ -20,6 +21,7 @@ from simulator.pacing.rules import (
     OnFeature,
     Pacing,
     Replay,
+    ReplayRecording,
     Surge,
     Target,
 )
@@ -148,6 +150,10 @@ def demand_of(pacing: Pacing, *, course: Course, rider: Rider, weather: Weather)
             case Replay():
                 middle_m = 0.5 * (course.node_distances_m[:-1] + course.node_distances_m[1:])
                 powers_w = np.interp(middle_m, rule.distances_m, rule.powers_w)
+                coast_grade, rest = _as_recorded(rest)
+            case ReplayRecording():
+                powers_w = recorded_powers_w(rule.recording, course)
+                coast_grade, rest = _as_recorded(rest)
             case ByGrade():
                 above = np.maximum(course.grades - rule.above_grade, 0.0)
                 below = np.maximum(rule.below_grade - course.grades, 0.0)
@@ -179,6 +185,11 @@ def demand_of(pacing: Pacing, *, course: Course, rider: Rider, weather: Weather)
                 rest = replace(rest, target=rule)
     powers_w = np.maximum(powers_w, 0.0) * pedalled_share(course.grades, coast_grade)
     return replace(rest, powers_w=powers_w)
+
+
+def _as_recorded(rest: Demand) -> tuple[float, Demand]:
+    """A recording holds its own coasting: the rider's habit must not cut it once more."""
+    return -math.inf, replace(rest, coast_mps=math.inf)
 
 
 def on_climbs(course: Course) -> NDArray[np.bool_]:

@@ -20,10 +20,12 @@ from simulator.pacing.rules import (
     OnFeature,
     Pacing,
     Replay,
+    ReplayRecording,
     Rule,
     Surge,
     Target,
 )
+from simulator.recordings import read_recording
 from simulator.units import mps_from_kmh
 
 PERCENT = 100.0
@@ -42,11 +44,11 @@ _KEYS: dict[str, tuple[frozenset[str], frozenset[str]]] = {
     "limits": (frozenset({"cap_w", "floor_w"}), frozenset()),
     "coast": (frozenset({"above_kmh", "below_grade_pct"}), frozenset()),
     "reserve": (frozenset({"share"}), frozenset()),
-    "replay": (frozenset({"distance_km"}), frozenset({"recorded_w"})),
+    "replay": (frozenset({"distance_km", "recording"}), frozenset({"recorded_w"})),
     "target": (frozenset({"mean_w", "fourth_power_mean_w"}), frozenset()),
 }
-_ONE_ONLY = frozenset({"feature", "target"})
-_ALL = {"surge": "for_s", "feature": "feature", "replay": "recorded_w"}
+_ONE_ONLY = frozenset({"feature", "target", "replay"})
+_ALL = {"surge": "for_s", "feature": "feature"}
 
 
 class RuleTable(StrictSchema):
@@ -107,6 +109,12 @@ class RuleTable(StrictSchema):
     recorded_w: tuple[float, ...] | None = Field(
         default=None, description="power at each of those distances (replay)"
     )
+    recording: str | None = Field(
+        default=None,
+        min_length=1,
+        description="file of a recorded ride over this course (FIT, TCX, GPX or CSV), beside this "
+        "file (replay)",
+    )
     mean_w: Annotated[float, in_range(1.0, MOST_W)] | None = Field(
         default=None, description="mean power that the ride shall come out at (target)"
     )
@@ -152,6 +160,16 @@ class RuleTable(StrictSchema):
         return self
 
     def _check_replay(self) -> None:
+        if self.recording is not None:
+            if self.recorded_w is not None:
+                raise problem(
+                    key="recorded_w",
+                    found="`recording` stands there too",
+                    expected="one of them: the recording has its own power",
+                )
+            return
+        if self.recorded_w is None:
+            raise problem(key="kind", found="a rule of kind `replay` without `recorded_w`")
         distances, powers = self.distance_km or (), self.recorded_w or ()
         if len(distances) != len(powers) or len(distances) < 2:
             raise problem(
@@ -199,11 +217,11 @@ def load_pacing(path: Path) -> Pacing:
         If the file cannot be read or a key is wrong; the message names the line.
     """
     written = read_toml(path, PacingFile)
-    rules = tuple(_rule(table) for table in written.rule)
+    rules = tuple(_rule(table, path.parent) for table in written.rule)
     return Pacing(name=written.name, rules=rules, source=str(path))
 
 
-def _rule(table: RuleTable) -> Rule:
+def _rule(table: RuleTable, folder: Path) -> Rule:
     match table.kind:
         case "constant":
             return Constant(power_w=table.power_w or 0.0)
@@ -239,6 +257,8 @@ def _rule(table: RuleTable) -> Rule:
             )
         case "reserve":
             return EvenReserve(share=table.share or 0.0)
+        case "replay" if table.recording is not None:
+            return ReplayRecording(recording=read_recording(folder / table.recording))
         case "replay":
             return Replay(
                 distances_m=np.array(table.distance_km) * 1000.0,

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from simulator.recordings import Recording
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Constant:
@@ -90,6 +92,13 @@ class Replay:
     label: str
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ReplayRecording:
+    """Replay a recorded ride place by place, before any other rule adds to it."""
+
+    recording: Recording
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
     """Scale the powers so that the ride comes out at a mean, or at a fourth-power mean."""
@@ -99,7 +108,17 @@ class Target:
 
 
 Rule = (
-    Constant | ByGrade | ByWind | OnFeature | Surge | Limits | Coast | EvenReserve | Replay | Target
+    Constant
+    | ByGrade
+    | ByWind
+    | OnFeature
+    | Surge
+    | Limits
+    | Coast
+    | EvenReserve
+    | Replay
+    | ReplayRecording
+    | Target
 )
 
 

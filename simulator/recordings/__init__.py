@@ -13,6 +13,7 @@ from simulator.recordings.gates import (
 from simulator.recordings.passes import Pass, find_passes
 from simulator.recordings.readers import read_recording
 from simulator.recordings.recording import Recording, Repair
+from simulator.recordings.sphere import plane_m
 from simulator.recordings.stretches import Stretch, clean_stretches
 
 __all__ = [
@@ -26,5 +27,6 @@ __all__ = [
     "crossing_of_distance",
     "find_crossings",
     "find_passes",
+    "plane_m",
     "read_recording",
 ]

@@ -71,9 +71,10 @@ EQUATIONS = (
     "position * drag area).",
     "Wanted power = (power_w + surge + extra_w) * power_factor * f (extra_w is 0 here); f is the "
     "least of 1, (spin_mps - v) * inverse_spin_width_s_per_m and 5 - 5 * v² * "
-    "inverse_radius_per_m * inverse_pedal_lateral_s2_per_m, not below 0. Power = the lower of wanted power and cp_w + "
-    "surge_w * W′ * inverse_wprime_per_j (rules). Pedal force = power * min(1 / v, "
-    "inverse_grind_s_per_m), at most start_pedal_n; of it the share 1 - efficiency is lost.",
+    "inverse_radius_per_m * inverse_pedal_lateral_s2_per_m, not below 0. Power = the lower of "
+    "wanted power and cp_w + surge_w * W′ * inverse_wprime_per_j (rules). Pedal force = power * "
+    "min(1 / v, inverse_grind_s_per_m), at most start_pedal_n; of it the share 1 - efficiency is "
+    "lost.",
     "Net force = efficiency * pedal force - gravity - rolling - bearings - air.",
     "W′ changes, where reserve_on is 1, with P = pedal force * v by -(P - cp_w) above cp_w and by "
     "(1 - W′ * inverse_wprime_per_j) * (cp_w - P) below it.",
