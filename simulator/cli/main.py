@@ -41,6 +41,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "simulator.cli.cmd_spend:command",
         "Find the parts that buy the most seconds for a budget.",
     ),
+    "fieldtest": (
+        "simulator.cli.cmd_fieldtest:command",
+        "Turn recorded runs into drag and rolling figures, and judge them.",
+    ),
     "new": (
         "simulator.cli.cmd_new:command",
         "Write a commented set of files to start from.",

@@ -16,6 +16,12 @@ if TYPE_CHECKING:
     from simulator.report.course_terminal import course_json, course_text
     from simulator.report.course_view import CourseView, make_course_view
     from simulator.report.export import comparison_json, segments_csv
+    from simulator.report.fieldtest_figure import draw_answer
+    from simulator.report.fieldtest_outcome import make_outcome_view
+    from simulator.report.fieldtest_output import answer_json, answer_page, answer_text
+    from simulator.report.fieldtest_plan import make_plan_view
+    from simulator.report.fieldtest_verdict import make_verdict_view
+    from simulator.report.fieldtest_view import AnswerView
     from simulator.report.figures import draw_gap
     from simulator.report.gap_view import make_gap_view
     from simulator.report.lineup import draw_lineup, lineup_json, lineup_text
@@ -36,6 +42,14 @@ if TYPE_CHECKING:
     from simulator.report.views import GapView
 
 _FILES = {
+    "AnswerView": "fieldtest_view",
+    "answer_json": "fieldtest_output",
+    "answer_page": "fieldtest_output",
+    "answer_text": "fieldtest_output",
+    "draw_answer": "fieldtest_figure",
+    "make_outcome_view": "fieldtest_outcome",
+    "make_plan_view": "fieldtest_plan",
+    "make_verdict_view": "fieldtest_verdict",
     "CourseView": "course_view",
     "course_json": "course_terminal",
     "course_text": "course_terminal",
@@ -77,14 +91,19 @@ _FILES = {
 }
 
 __all__ = [
+    "AnswerView",
     "CourseView",
     "GapView",
     "LineupView",
     "RideView",
     "SpendView",
+    "answer_json",
+    "answer_page",
+    "answer_text",
     "comparison_json",
     "course_json",
     "course_text",
+    "draw_answer",
     "draw_causes",
     "draw_course",
     "draw_gap",
@@ -100,8 +119,11 @@ __all__ = [
     "make_course_view",
     "make_gap_view",
     "make_lineup_view",
+    "make_outcome_view",
+    "make_plan_view",
     "make_ride_view",
     "make_spend_view",
+    "make_verdict_view",
     "picture_bytes",
     "plain",
     "ride_csv",

@@ -1,0 +1,112 @@
+"""What the three commands of ``fieldtest`` share: work out, print, write."""
+
+from __future__ import annotations
+
+import re
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+import click
+
+from simulator.cli.shared import say
+
+if TYPE_CHECKING:
+    from simulator.report import AnswerView
+
+FILES = ("index.html", "fieldtest.png", "fieldtest.svg", "fieldtest.json")
+"""What is written besides the builds of `infer`."""
+
+
+class Shown(NamedTuple):
+    """Where the answer goes."""
+
+    out_path: Path | None
+    overwrite: bool
+    quiet: bool
+    as_json: bool
+
+
+def infer(path: Path, shown: Shown) -> None:
+    """Fit a test day; with a folder, write each build as well."""
+    from simulator.errors import InputError
+    from simulator.fieldtest import build_toml, infer_day, load_testday
+    from simulator.report import make_outcome_view
+
+    day = load_testday(path)
+    names = [f"{file_stem(tested.name)}.toml" for tested in day.builds]
+    if len(set(names)) < len(names):
+        raise InputError(
+            file=str(path), found="two builds of one name", expected="a name for each build"
+        )
+    _refuse(shown, (*FILES, *names))
+    outcome = infer_day(day)
+    builds = {
+        f"{file_stem(figures.tested.name)}.toml": build_toml(outcome, figures)
+        for figures in outcome.builds
+    }
+    _show(make_outcome_view(outcome), shown, builds)
+
+
+def verdict(path: Path, shown: Shown) -> None:
+    """Judge observed times."""
+    from simulator.fieldtest import judge_file
+    from simulator.report import make_verdict_view
+
+    _refuse(shown, FILES)
+    _show(make_verdict_view(judge_file(path)), shown, {})
+
+
+def runs(path: Path, shown: Shown) -> None:
+    """Plan runs."""
+    from simulator.fieldtest import plan_file
+    from simulator.report import make_plan_view
+
+    _refuse(shown, FILES)
+    _show(make_plan_view(plan_file(path)), shown, {})
+
+
+def file_stem(name: str) -> str:
+    """A plain name for a build's file."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or "build"
+
+
+def _refuse(shown: Shown, names: tuple[str, ...]) -> None:
+    """Complain before the work, not after it, about results that stand in the way."""
+    from simulator.files import refuse_existing
+
+    if shown.out_path is not None:
+        refuse_existing([shown.out_path / n for n in names], overwrite=shown.overwrite)
+
+
+def _show(view: AnswerView, shown: Shown, texts: dict[str, str]) -> None:
+    from simulator.report import answer_json, answer_text
+
+    if shown.out_path is not None:
+        _write(view, shown.out_path, texts, overwrite=shown.overwrite)
+    if shown.as_json:
+        click.echo(answer_json(view), nl=False)
+        return
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    click.echo(answer_text(view, encoding=encoding, is_short=shown.quiet), nl=False)
+    if shown.out_path is not None and not shown.quiet:
+        say("")
+        for name in ("index.html", *texts):
+            say(f"wrote {shown.out_path / name}")
+
+
+def _write(view: AnswerView, folder: Path, texts: dict[str, str], *, overwrite: bool) -> None:
+    from simulator.files import write_bytes, write_text
+    from simulator.report import answer_json, answer_page, draw_answer, picture_bytes
+
+    figure = draw_answer(view)
+    picture = picture_bytes(figure, "svg")
+    write_bytes(folder / "fieldtest.png", picture_bytes(figure, "png"), overwrite=overwrite)
+    write_bytes(folder / "fieldtest.svg", picture, overwrite=overwrite)
+    texts = {
+        "index.html": answer_page(view, picture),
+        "fieldtest.json": answer_json(view),
+        **texts,
+    }
+    for name, text in texts.items():
+        write_text(folder / name, text, overwrite=overwrite)

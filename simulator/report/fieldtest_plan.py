@@ -1,0 +1,181 @@
+"""`RunPlan` -> view: how many runs of which kind, and in which order."""
+
+from __future__ import annotations
+
+from operator import attrgetter
+
+from simulator.fieldtest import CAUTIONS, Plan, RunPlan
+from simulator.report import words
+from simulator.report.fieldtest_view import AnswerView, Chart, ChartRow, signed_small, text_table
+from simulator.report.views import NoteView
+
+_FOUND_SCORE = 3.24
+"""Difference over its standard error that is found nine times in ten at the 5 % level."""
+
+_MOST_PLANS = 8
+_SCALE_NOTE = (
+    "No option is unpowered: a power meter's scale cannot be told from CdA, Crr and mass together. "
+    "Add a coast or roll-down of known mass if absolute figures matter."
+)
+
+
+def make_plan_view(plan: RunPlan) -> AnswerView:
+    """What is shown of a plan of runs."""
+    notes = [NoteView(level="caution", text=text) for text in CAUTIONS]
+    if not plan.has_unpowered:
+        notes.append(NoteView(level="doubt", text=_SCALE_NOTE))
+    notes.append(
+        NoteView(
+            level="note",
+            text="Runs are counted over both builds and all kinds of a mix, in sets of A B B A of "
+            "each kind. Found means: at the 5 % level, nine times in ten.",
+        )
+    )
+    shown = plan.plans[:_MOST_PLANS]
+    return AnswerView(
+        kind="fieldtest-runs",
+        title=f"Runs needed: {plan.name}",
+        eyebrow=f"{plan.name} · {plan.other} against {plan.first}",
+        sentence=_sentence(plan),
+        more=tuple(_more(plan)),
+        tables=(
+            text_table(
+                "plans",
+                "Mixes of runs, the fewest runs first: standard error of the differences after one "
+                "and four sets of A B B A of each kind, and runs needed to find each; the letters "
+                "are those of the kinds of run below",
+                (
+                    "Mix",
+                    "CdA, 1 set",
+                    "4 sets",
+                    "Crr, 1 set",
+                    "4 sets",
+                    "Runs for CdA",
+                    "for Crr",
+                    "for both",
+                ),
+                [
+                    (
+                        _mix(plan, p),
+                        words.number(p.cda_sds[0], 4),
+                        words.number(p.cda_sds[2], 4),
+                        words.number(p.crr_sds[0], 5),
+                        words.number(p.crr_sds[2], 5),
+                        _runs(p.cda_runs),
+                        _runs(p.crr_runs),
+                        _runs(p.both_runs),
+                    )
+                    for p in shown
+                ],
+            ),
+            text_table(
+                "options",
+                f"What one run feels, for {plan.first}: seconds for 0.01 m² of CdA and for 0.0005 "
+                "of Crr, and its own scatter",
+                ("Kind of run", "Time, s", "0.01 m²", "0.0005 Crr", "Scatter"),
+                [
+                    (
+                        f"{_letter(i)}  {a.name}",
+                        words.number(a.time_s, 1),
+                        signed_small(0.01 * a.per_cda_s, 2),
+                        signed_small(0.0005 * a.per_crr_s, 2),
+                        words.number(a.sd_s, 2),
+                    )
+                    for i, a in enumerate(plan.answers)
+                ],
+            ),
+            text_table(
+                "orders",
+                "What wind that drifts evenly adds to the difference, in drift from run to run",
+                ("Order", "Adds"),
+                [(" ".join(o.order), signed_small(o.bias, 1)) for o in plan.orders],
+            ),
+        ),
+        charts=_charts(plan, shown),
+        notes=tuple(notes),
+        figures={
+            "first": plan.first,
+            "other": plan.other,
+            "cda_difference_m2": plan.cda_difference_m2,
+            "crr_difference": plan.crr_difference,
+            "plans": plan.plans,
+            "options": plan.answers,
+            "orders": plan.orders,
+        },
+    )
+
+
+def _letter(i: int) -> str:
+    return chr(ord("a") + i % 26)
+
+
+def _mix(plan: RunPlan, mix: Plan) -> str:
+    names = [answer.name for answer in plan.answers]
+    return " + ".join(_letter(names.index(name)) for name in mix.options)
+
+
+def _runs(n: int | None) -> str:
+    return "more" if n is None else str(n)
+
+
+def _sentence(plan: RunPlan) -> str:
+    what = (
+        f"{plan.other} and {plan.first} differ by {signed_small(plan.cda_difference_m2, 3)} m² of "
+        f"CdA and {signed_small(plan.crr_difference, 4)} of Crr"
+    )
+    best = plan.plans[0]
+    if best.both_runs is not None:
+        mix = " and ".join(best.options)
+        return f"{what}; {best.both_runs} runs ({mix}, A B B A) find both nine times in ten."
+    by_cda = [p for p in plan.plans if p.cda_runs is not None]
+    by_crr = [p for p in plan.plans if p.crr_runs is not None]
+    told = []
+    for name, plans, field in (("CdA", by_cda, "cda_runs"), ("Crr", by_crr, "crr_runs")):
+        if plans:
+            one = min(plans, key=attrgetter(field))
+            n = getattr(one, field)
+            told.append(f"{n} runs ({' and '.join(one.options)}) find the difference in {name}")
+        else:
+            told.append(f"no mix within the limit finds the difference in {name}")
+    return f"{what}; {', '.join(told)}."
+
+
+def _more(plan: RunPlan) -> list[str]:
+    order = next(o for o in plan.orders if o.order == "AABB")
+    return [
+        "Ride them in the order A B B A: wind that drifts evenly cancels; A A B B would add "
+        f"{order.bias:g} times the drift from run to run.",
+        "Set the meter's zero in the same way after every move of it.",
+    ]
+
+
+def _charts(plan: RunPlan, shown: tuple[Plan, ...]) -> tuple[Chart, ...]:
+    charts = []
+    for title, unit, difference, decimals, field in (
+        ("CdA", "m²", plan.cda_difference_m2, 4, "cda_sds"),
+        ("Crr", "", plan.crr_difference, 5, "crr_sds"),
+    ):
+        label = f"Standard error of the difference in {title}" + (f", {unit}" if unit else "")
+        rows = []
+        for mix in shown:
+            sds: tuple[float, ...] = getattr(mix, field)
+            rows.append(
+                ChartRow(
+                    label=_mix(plan, mix),
+                    value=sds[2],
+                    low=sds[3],
+                    high=sds[0],
+                    text=words.number(sds[2], decimals),
+                )
+            )
+        found = abs(difference) / _FOUND_SCORE
+        charts.append(
+            Chart(
+                title=f"{title}: after four sets of A B B A of each kind (bar: one to eight sets)",
+                x_label=label,
+                rows=tuple(rows),
+                lines=((found, "found below"),),
+                most=max(4.0 * found, 1.2 * min(r.value for r in rows)) if found > 0.0 else None,
+            )
+        )
+    return tuple(charts)
