@@ -12,6 +12,7 @@ from simulator.starters import starter_path
 
 EXAMPLE_COURSE = "courses/town-criterium"
 BUILDS = ("plover.toml", "gannet.toml")
+PACING = "pacing.toml"
 COURSE_FOLDER = "course"
 
 _SHOWN_KEY = re.compile(r"(?m)^# (?:\[\[(\w+)\]\]|(\w+) =)")
@@ -26,6 +27,7 @@ What is here, in the order in which you may want to change it:
 | `plover.toml`, `gannet.toml` | two builds; put your own figures in, rename them as you like |
 | `rider.toml` | you: mass, power, habits |
 | `weather.toml` | wind and air of the day |
+| `pacing.toml` | rules for the power along the course, if it shall not be constant |
 | `course/` | {course} |
 
 Every key is explained beside it, and every key of rider and weather may be deleted: then a stated
@@ -39,6 +41,10 @@ Check the files after changing them:
 Ride both builds and see where, why and by how much one loses:
 
     {compare}
+
+Ride one of them to a plan, with splits, speeds and power along the course:
+
+    {ride}
 
 The results appear in `{out}`. A predicted speed is never advice to ride it.
 """
@@ -66,7 +72,7 @@ def start_files(folder: Path, track_path: Path | None) -> dict[str, bytes]:
     """
     contents = {
         name: starter_path(f"configs/{name}").read_bytes()
-        for name in ("rider.toml", "weather.toml", *BUILDS)
+        for name in ("rider.toml", "weather.toml", PACING, *BUILDS)
     }
     if track_path is None:
         example = starter_path(EXAMPLE_COURSE)
@@ -121,11 +127,15 @@ def _readme(folder: Path, course: str) -> str:
     options = [f"--course {at(COURSE_FOLDER)}", f"--rider {at('rider.toml')}"]
     options += [f"--build {at(name)}" for name in BUILDS]
     options += [f"--weather {at('weather.toml')}", f"--out {at('out')}"]
-    names = ["rider.toml", "weather.toml", *BUILDS, COURSE_FOLDER]
+    ride = [f"--course {at(COURSE_FOLDER)}", f"--rider {at('rider.toml')}"]
+    ride += [f"--build {at(BUILDS[0])}", f"--weather {at('weather.toml')}"]
+    ride += [f"--pacing {at(PACING)}"]
+    names = ["rider.toml", "weather.toml", PACING, *BUILDS, COURSE_FOLDER]
     return _README.format(
         name=folder.resolve().name or "A race",
         course=course,
         check="buildgap check " + " ".join(at(name) for name in names),
         compare="buildgap compare " + " ".join(options),
+        ride="buildgap ride " + " ".join(ride),
         out=(folder / "out").as_posix(),
     )

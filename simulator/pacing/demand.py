@@ -32,6 +32,9 @@ FloatArray = NDArray[np.float64]
 COAST_FADE_GRADE = 0.01
 """Over the last percent of grade before the rider's coasting grade, power fades out."""
 
+KINDS = ("climb", "descent", "flat")
+"""Kinds of stretches that a rule may name; a course need not have them all."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Demand:
@@ -211,6 +214,8 @@ def _on_feature(
 ) -> FloatArray:
     wanted = rule.feature.casefold()
     chosen = [f for f in course.features if wanted in (f.kind.casefold(), f.name.casefold())]
+    if not chosen and wanted in KINDS:
+        return powers_w  # a course without descents needs no rule for them
     if not chosen:
         names = ", ".join(dict.fromkeys(f"`{f.name}`" for f in course.features))
         raise InputError(

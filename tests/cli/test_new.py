@@ -48,13 +48,14 @@ def test_whole_set_checks_sound(buildgap, tmp_path, track, own_track):
     written = {path for path in folder.rglob("*") if path.is_file()}
     assert {f"wrote {path}" for path in written} <= set(out.splitlines())
     assert {path.name for path in folder.iterdir()} == {
-        "README.md", "rider.toml", "weather.toml", "plover.toml", "gannet.toml", "course",
+        "README.md", "rider.toml", "weather.toml", "pacing.toml", "plover.toml", "gannet.toml",
+        "course",
     }  # fmt: skip
     readme = (folder / "README.md").read_text(encoding="utf-8")
     command = shlex.split(re.search(r"^ +(buildgap check .*)$", readme, re.M).group(1))
     code, out, err = buildgap(*command[1:])
     assert (code, err) == (0, "")
-    assert out.count(": sound; ") == 5
+    assert out.count(": sound; ") == 6
 
 
 def test_commands_of_the_readme_name_what_was_written(buildgap, tmp_path, track):

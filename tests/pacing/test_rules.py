@@ -115,6 +115,12 @@ def test_names_of_features_are_found_in_any_case_and_unknown_ones_told(course, r
         powers(course, rider, weather, OnFeature(feature="Wall", power_w=300.0))
 
 
+def test_a_kind_that_the_course_lacks_changes_nothing(rider, weather):
+    flat = course_from_arrays(lengths_m=np.full(10, 5.0), grades=0.0)
+    got = powers(flat, rider, weather, OnFeature(feature="Descent", power_w=1.0))
+    assert (got == rider.power_w.value).all()
+
+
 def test_coasting_rule_replaces_the_riders_habit(course, rider, weather):
     assert powers(course, rider, weather)[300] == rider.power_w.value
     assert powers(course, rider, weather, Coast(below_grade=-0.03))[300] == 0.0
