@@ -5,7 +5,14 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 """
 
 from simulator.ride.draws import PairedDraws, draw_values, paired_draws, uncertain_inputs
-from simulator.ride.holdable import capacity_w, cut_powers_w, holdable_power_w, is_holdable
+from simulator.ride.holdable import (
+    CUT_W,
+    capacity_w,
+    cut_powers_w,
+    holdable_power_w,
+    is_holdable,
+    trial_cut_w,
+)
 from simulator.ride.ledger import RideLedger, ledger_of, sitting_times_s
 from simulator.ride.prepare import YAW_NODES_DEG, Draws
 from simulator.ride.rehearse import (
@@ -22,6 +29,7 @@ from simulator.ride.settle import settle
 from simulator.ride.simulate import simulate, simulate_many
 
 __all__ = [
+    "CUT_W",
     "ENERGY_CAUSES",
     "YAW_NODES_DEG",
     "Answers",
@@ -46,5 +54,6 @@ __all__ = [
     "simulate_many",
     "sitting_times_s",
     "slopes_of",
+    "trial_cut_w",
     "uncertain_inputs",
 ]

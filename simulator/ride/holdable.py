@@ -23,20 +23,42 @@ def capacity_w(rehearsal: Rehearsal, reserves_j: FloatArray | float) -> FloatArr
     return np.asarray(rider.cp_w + rehearsal.surge_w * np.asarray(reserves_j) / rider.wprime_j)
 
 
-def cut_powers_w(trial: Trial) -> FloatArray:
-    """By how much W' cuts the power wanted as each segment of a trial begins; 0 where not.
+def cut_powers_w(
+    rehearsal: Rehearsal, wanted_w: FloatArray, pedalled_w: FloatArray, node_reserves_j: FloatArray
+) -> FloatArray:
+    """By how much W' cuts the power wanted as each segment begins; 0 where not.
 
-    Where the rider would not pedal anyway (a descent, a bend), nothing is cut.
+    Parameters
+    ----------
+    rehearsal : Rehearsal
+        Of the rider.
+    wanted_w, pedalled_w : (n,) arrays
+        Power asked for on each segment (after habits of coasting) and power given.
+    node_reserves_j : (n + 1,) array
+        W' left at the nodes.
+
+    Returns
+    -------
+    (n,) array
+        W. Where the rider would not pedal anyway (a descent, a bend), nothing is cut.
     """
-    wanted_w = trial.wanted_w * trial.rehearsal.shares
-    pedals = trial.powers_w > 0.5 * np.minimum(wanted_w, capacity_w(trial.rehearsal, 0.0))
-    over_w = wanted_w - capacity_w(trial.rehearsal, trial.node_reserves_j[:-1])
+    pedals = pedalled_w > 0.5 * np.minimum(wanted_w, capacity_w(rehearsal, 0.0))
+    over_w = wanted_w - capacity_w(rehearsal, node_reserves_j[:-1])
     return np.where(pedals, np.maximum(over_w, 0.0), 0.0)
+
+
+def trial_cut_w(trial: Trial) -> float:
+    """By how much W' cuts the power wanted in a trial, at worst; ``inf`` if the rider stops."""
+    if not trial.is_finished:
+        return float("inf")
+    wanted_w = trial.wanted_w * trial.rehearsal.shares
+    cut_w = cut_powers_w(trial.rehearsal, wanted_w, trial.powers_w, trial.node_reserves_j)
+    return float(cut_w.max(initial=0.0))
 
 
 def is_holdable(trial: Trial) -> bool:
     """Whether the rider reaches the finish and W' never cuts the power wanted."""
-    return trial.is_finished and bool(cut_powers_w(trial).max(initial=0.0) <= CUT_W)
+    return trial_cut_w(trial) <= CUT_W
 
 
 def holdable_power_w(rehearsal: Rehearsal) -> float:

@@ -217,6 +217,9 @@ def rehearse(
 
 def answers_of(trial: Trial) -> Answers:
     """Slopes of every step of a finished trial."""
+    if not trial.is_finished:
+        msg = "a ride that stops on the way has no slopes"
+        raise ValueError(msg)
     r = trial.rehearsal
     slopes = np.empty((len(trial.works), N_OUT, N_IN))
     fill_slopes(
