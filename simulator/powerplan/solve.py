@@ -17,7 +17,7 @@ from scipy.optimize import brentq
 from simulator.errors import CannotFinish
 from simulator.powerplan.climbdown import FloatArray, Lowest, Slope, descend
 from simulator.powerplan.problem import Problem
-from simulator.ride import Trial, answers_of, holdable_power_w, rehearse, slopes_of
+from simulator.ride import Answers, Trial, answers_of, holdable_power_w, rehearse, slopes_of
 
 SETTLED_SHARE = 2.0e-6
 """Share of the time that ten steps of the search together must gain to go on."""
@@ -112,7 +112,7 @@ def best_constant(problem: Problem) -> tuple[float, Trial]:
 
     def excess(power_w: float) -> float:
         trial = rehearse(rehearsal, np.full(n_segments, power_w))
-        return _excess(problem, trial) if trial.is_finished else -1.0
+        return mean_excess(problem, trial) if trial.is_finished else -1.0
 
     if excess(budget.most_w) < 0.0:
         msg = (
@@ -128,13 +128,24 @@ def best_constant(problem: Problem) -> tuple[float, Trial]:
     return power_w, trial
 
 
-def _excess(problem: Problem, trial: Trial) -> float:
+def mean_excess(problem: Problem, trial: Trial) -> float:
     """By how much of itself a ride exceeds the mean to be kept."""
     budget = problem.budget
     if budget.mean_w is not None:
         return trial.mean_power_w / budget.mean_w - 1.0
     wanted_w = budget.fourth_power_mean_w or 1.0
     return trial.fourth_power_mean_w / wanted_w - 1.0
+
+
+def mean_slopes(problem: Problem, trial: Trial, answers: Answers) -> tuple[FloatArray, FloatArray]:
+    """Slopes of `mean_excess` by the power on each segment, for less and for more."""
+    budget = problem.budget
+    if budget.mean_w is not None:
+        scale = 1.0 / (budget.mean_w * trial.time_s)  # mean = work / time
+        return slopes_of(answers, time=-scale * trial.mean_power_w, work=scale)
+    mean_w = trial.fourth_power_mean_w
+    scale = 1.0 / ((budget.fourth_power_mean_w or 1.0) * 4.0 * mean_w**3 * trial.time_s)
+    return slopes_of(answers, time=-scale * mean_w**4, fourth=scale)
 
 
 def _spend_reserve(
@@ -190,25 +201,16 @@ def _keep_mean(
         ridden[0] = trial
         if not trial.is_finished:
             return float("inf")
-        over = _excess(problem, trial)
+        over = mean_excess(problem, trial)
         return trial.time_s + scale_s * (multiplier * over + 0.5 * stiffness * over * over)
 
     def slope_at(x: FloatArray) -> Slope:
         trial = ridden[0]
-        over = _excess(problem, trial)
+        over = mean_excess(problem, trial)
         pull = scale_s * (multiplier + stiffness * over)
-        work = fourth = 0.0
-        if budget.mean_w is not None:
-            # Mean = work / time.
-            per_mean = pull / budget.mean_w
-            time = 1.0 - per_mean * trial.mean_power_w / trial.time_s
-            work = per_mean / trial.time_s
-        else:
-            mean_w = trial.fourth_power_mean_w
-            per_fourth = pull / (budget.fourth_power_mean_w or 1.0) / (4.0 * mean_w**3)
-            time = 1.0 - per_fourth * mean_w**4 / trial.time_s
-            fourth = per_fourth / trial.time_s
-        below, above = slopes_of(answers_of(trial), time=time, work=work, fourth=fourth)
+        answers = answers_of(trial)
+        by_time, by_mean = slopes_of(answers, time=1.0), mean_slopes(problem, trial, answers)
+        below, above = (t + pull * m for t, m in zip(by_time, by_mean, strict=True))
         value = trial.time_s + scale_s * (multiplier * over + 0.5 * stiffness * over * over)
         return Slope(value=value, below=below * constant_w, above=above * constant_w)
 
@@ -228,7 +230,7 @@ def _keep_mean(
         x = lowest.x
         n_rides += lowest.n_rides
         ride(x)
-        over = _excess(problem, ridden[0])
+        over = mean_excess(problem, ridden[0])
         if abs(over) < KEPT_SHARE:
             break
         multiplier += stiffness * over
@@ -239,9 +241,9 @@ def _met(problem: Problem, trial: Trial) -> Trial:
     """The same plan, scaled by the hair that brings its mean out exactly."""
 
     def excess(scale: float) -> float:
-        return _excess(problem, rehearse(problem.rehearsal, trial.wanted_w * scale))
+        return mean_excess(problem, rehearse(problem.rehearsal, trial.wanted_w * scale))
 
-    over = _excess(problem, trial)
+    over = mean_excess(problem, trial)
     low, high = sorted((1.0, 1.0 - 3.0 * over))
     if over == 0.0 or excess(low) * excess(high) > 0.0:
         return trial

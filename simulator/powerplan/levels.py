@@ -1,0 +1,141 @@
+"""A plan of a few steady levels: where the power changes, the same on every lap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from simulator.course import Course
+from simulator.powerplan.climbdown import FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Levels:
+    """Steady powers and the places, along one lap, where one gives way to the next.
+
+    Attributes
+    ----------
+    powers_w : (k,) array
+        One a piece, in the order of the lap.
+    breaks_m : (k - 1,) array
+        Ascending distances from the start of the lap.
+    """
+
+    powers_w: FloatArray
+    breaks_m: FloatArray
+
+
+def lap_of(course: Course) -> tuple[FloatArray, float]:
+    """Starts of all laps and the length of one; a course ridden once is one lap."""
+    starts_m = course.lap_starts_m[:-1]
+    return starts_m, float(course.lap_starts_m[1] - course.lap_starts_m[0])
+
+
+def edges_of(course: Course, levels: Levels) -> tuple[FloatArray, FloatArray]:
+    """Edges of all pieces along the whole ride (m) and the power between them (W)."""
+    starts_m, _ = lap_of(course)
+    inner = np.concatenate([[0.0], levels.breaks_m])
+    edges_m = np.append((starts_m[:, None] + inner[None, :]).ravel(), course.distance_m)
+    return edges_m, np.tile(levels.powers_w, len(starts_m))
+
+
+def powers_on(course: Course, levels: Levels) -> FloatArray:
+    """Mean power on each segment; one that holds a change of level gets its share of both."""
+    edges_m, powers_w = edges_of(course, levels)
+    sums = np.concatenate([[0.0], np.cumsum(powers_w * np.diff(edges_m))])
+    return np.asarray(np.diff(np.interp(course.node_distances_m, edges_m, sums)) / course.lengths_m)
+
+
+def slopes_by_level(
+    course: Course, levels: Levels, by_segment: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Turn slopes by the power of each segment into slopes by level and by break.
+
+    Parameters
+    ----------
+    course, levels : Course, Levels
+        Where and what.
+    by_segment : (n,) array
+        Change of a result for each watt on a segment.
+
+    Returns
+    -------
+    tuple of arrays
+        By level (per W) and by break (per m).
+    """
+    edges_m, powers_w = edges_of(course, levels)
+    nodes_m = course.node_distances_m
+    sums = np.concatenate([[0.0], np.cumsum(by_segment)])
+    by_piece = np.diff(np.interp(edges_m, nodes_m, sums))
+    n_levels = len(levels.powers_w)
+    by_level = by_piece.reshape(-1, n_levels).sum(axis=0)
+    inner = edges_m[1:-1]
+    i_segment = np.clip(np.searchsorted(nodes_m, inner, side="right") - 1, 0, len(by_segment) - 1)
+    density = by_segment[i_segment] / course.lengths_m[i_segment]
+    by_edge = np.append((powers_w[:-1] - powers_w[1:]) * density, 0.0)
+    # Behind each piece of a lap but its last stands a break; the last one ends the lap.
+    return by_level, by_edge.reshape(-1, n_levels)[:, :-1].sum(axis=0)
+
+
+def fitted_levels(
+    course: Course,
+    wanted_w: FloatArray,
+    weights: FloatArray,
+    *,
+    n_levels: int,
+    grid_m: float,
+    least_m: float,
+) -> Levels:
+    """Levels nearest to a power along the course, by weighted squares; exact on a grid of places.
+
+    Parameters
+    ----------
+    course : Course
+        Where.
+    wanted_w, weights : (n,) arrays
+        Power on each segment, and how much it counts.
+    n_levels : int
+        At most so many.
+    grid_m, least_m : float
+        Distance between places where the power may change, and the shortest piece.
+
+    Returns
+    -------
+    Levels
+        By dynamic programming over the grid of one lap, all laps together (textbook).
+    """
+    starts_m, lap_m = lap_of(course)
+    n_cells = max(1, int(np.floor(lap_m / grid_m)))
+    grid = np.linspace(0.0, lap_m, n_cells + 1)
+    middles_m = 0.5 * (course.node_distances_m[:-1] + course.node_distances_m[1:])
+    i_lap = np.clip(np.searchsorted(starts_m, middles_m, side="right") - 1, 0, len(starts_m) - 1)
+    cell = np.clip(((middles_m - starts_m[i_lap]) / lap_m * n_cells).astype(int), 0, n_cells - 1)
+
+    def summed(values: FloatArray) -> FloatArray:
+        return np.concatenate([[0.0], np.cumsum(np.bincount(cell, values, n_cells))])
+
+    sums = [summed(weights * wanted_w**power) for power in range(3)]
+    # From each place to each later one: weight, its first and second moment.
+    width, mass, square = (part[None, :] - part[:, None] for part in sums)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        cost = square - np.where(width > 0.0, mass**2 / width, 0.0)
+    is_short = grid[None, :] - grid[:, None] < min(least_m, lap_m) - 1.0e-6
+    cost[is_short] = np.inf
+    best = cost[0].copy()
+    origins = []
+    for _ in range(n_levels - 1):
+        total = best[:, None] + cost
+        total[np.arange(n_cells + 1), np.arange(n_cells + 1)] = best  # or no further level
+        origins.append(np.argmin(total, axis=0))
+        best = np.min(total, axis=0)
+    cuts = [n_cells]
+    for origin in reversed(origins):
+        cuts.append(int(origin[cuts[-1]]))
+    cuts = sorted({0, *cuts})
+    powers_w = [
+        float(mass[a, b] / width[a, b]) if width[a, b] > 0.0 else float(wanted_w.mean())
+        for a, b in pairwise(cuts)
+    ]
+    return Levels(powers_w=np.array(powers_w), breaks_m=grid[cuts[1:-1]])
