@@ -54,6 +54,9 @@ STEP_STIFFNESS = 0.3
 """Step length times decay rate at which a segment is split, on a nominal rider."""
 
 NOMINAL_MASS_KG = 90.0
+NOMINAL_POWER_W = 150.0
+NOMINAL_SPEED_MPS = 12.0
+"""The rider for whom segments are split: slow on hills, so that most are split finely enough."""
 
 TIGHT_RADIUS_M = 30.0
 """Corners tighter than this are taken without pedalling: common practice, no source."""
@@ -87,21 +90,21 @@ class Steps:
     node_steps: NDArray[np.int64]
 
 
-def steps_per_segment(course: Course, demand: Demand) -> NDArray[np.int64]:
-    """How many steps each segment takes, from grade and power alone.
+def steps_per_segment(course: Course) -> NDArray[np.int64]:
+    """How many steps each segment takes, from its grade alone.
 
-    The choice uses a nominal mass, not the rider's, so that rides which are compared or
-    differentiated run on the same steps. The integrator still takes apart any step that turns
-    out too stiff.
+    The choice uses a nominal mass and power, not the rider's, so that rides which are compared,
+    differentiated or optimised run on the same steps. The integrator still takes apart any step
+    that turns out too stiff.
     """
     slopes = np.arctan(course.grades)
     hold_n = NOMINAL_MASS_KG * STANDARD_GRAVITY_MPS2 * (np.sin(slopes) + 0.005)
-    powers_w = np.maximum(demand.powers_w, 1.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        speeds_mps = np.where(hold_n > powers_w / 12.0, powers_w / hold_n, 12.0)
-    decay_per_m = powers_w / (NOMINAL_MASS_KG * speeds_mps**3)
+    speeds_mps = np.full(course.n_segments, NOMINAL_SPEED_MPS)
+    np.divide(NOMINAL_POWER_W, hold_n, out=speeds_mps, where=hold_n > 0.0)
+    speeds_mps = np.minimum(speeds_mps, NOMINAL_SPEED_MPS)
+    decay_per_m = NOMINAL_POWER_W / (NOMINAL_MASS_KG * speeds_mps**3)
     wanted = np.ceil(course.lengths_m * decay_per_m / STEP_STIFFNESS)
-    return np.clip(wanted, 1, 50).astype(np.int64)
+    return np.asarray(np.clip(wanted, 1, 50), dtype=np.int64)
 
 
 def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
@@ -131,7 +134,7 @@ def prepare_steps(course: Course, setup: RideSetup, demand: Demand) -> Steps:
     is_descent = course.grades <= positions.tuck_grade
     standing = standing_shares(course, rider, demand)
     sits, stands = 1.0 - standing, standing * (positions.standing_factor or 1.0)
-    counts = steps_per_segment(course, demand)
+    counts = steps_per_segment(course)
     columns = {
         "length_m": course.lengths_m / counts,
         "sin_slope": np.sin(slopes),

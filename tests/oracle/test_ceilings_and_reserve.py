@@ -125,7 +125,8 @@ def test_ceilings_written_out_again(hilly_setup, varied, cornered_course):
         ({"lean_deg": 20.0, "braking_g": 0.2}, 0.35),
     ):
         setup = varied(hilly_setup, rider=rider, build={"grip_dry": grip})
-        course = cornered_course(3000.0, hills=1.2)
+        # Hills gentle enough that every segment is one step, as it is in the twin.
+        course = cornered_course(3000.0, hills=0.6)
         ours = np.minimum(simulate(course=course, setup=setup).ceilings_mps, NO_CEILING_MPS)
         assert (ours < 15.0).sum() > 50
         assert ours == pytest.approx(ceilings_again(setup, course), rel=1e-9)
