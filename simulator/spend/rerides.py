@@ -260,8 +260,11 @@ def race_jobs(
 
 def mean_s(races: tuple[Race, ...], times_s: FloatArray) -> FloatArray:
     """Weighted mean over the races of times in s: (n_races, ...) -> (...) array."""
-    weights = np.array([race.weight for race in races])
-    return np.asarray(np.tensordot(weights / weights.sum(), times_s, axes=1))
+    whole = sum(race.weight for race in races)
+    # One race after the other: a product of matrices would round by the number of sets.
+    return np.asarray(
+        sum(race.weight / whole * times for race, times in zip(races, times_s, strict=True))
+    )
 
 
 def race_times_s(

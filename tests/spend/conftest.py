@@ -91,7 +91,7 @@ def lively_catalogue(catalogue_of):
               wheel_inertia_kgm2=Uncertain(-0.03, 0.005), provides=["narrow"]),
         _part("supple", "tyres", price=90.0, owns={"crr": Uncertain(0.0038, 0.0002)},
               provides=["clincher"]),
-        _part("wide tyres", "tyres", price=120.0, owns={"crr": Uncertain(0.0035, 0.0002)},
+        _part("wide tyres", "tyres", price=120.0, owns={"crr": Uncertain(0.0028, 0.0002)},
               cda=0.001, needs=["wide"], gears={"wheel_radius_m": 0.340}),
         _part("latex", "tubes", price=30.0, crr=Uncertain(-0.0003, 0.0001),
               needs=["clincher"]),
