@@ -39,6 +39,8 @@ def check_file(path: Path, *, tiles_path: Path | None = None) -> Verdict:
     """
     if path.is_dir() or _looks_like_a_track(path):
         return _check_course(path, tiles_path)
+    if _looks_like_a_year(path):
+        return _check_year(path)
     return _check_toml(path, tiles_path)
 
 
@@ -62,6 +64,29 @@ def _looks_like_a_track(path: Path) -> bool:
     if start[:1] == b"{":
         raise _unknown(path, "a JSON file", "zones are checked with the course they belong to")
     return start[:1] == b"<" or (not start and path.suffix.lower() == ".gpx")
+
+
+def _looks_like_a_year(path: Path) -> bool:
+    """Whether the file begins like a typical-year weather file."""
+    from simulator.setup import is_typical_year
+
+    try:
+        with path.open("rb") as stream:
+            return is_typical_year(stream.read(8 * HEAD_BYTES).decode("utf-8", errors="replace"))
+    except (OSError, ValueError):
+        return False
+
+
+def _check_year(path: Path) -> Verdict:
+    from simulator.setup import read_usual_hour
+    from simulator.units import kmh_from_mps
+
+    noon = read_usual_hour(path, month=6, hour=14)
+    return Verdict(
+        text=f"typical-year weather file of {noon.site}: in June at 14:00 usually "
+        f"{kmh_from_mps(noon.wind_mps.value):.3g} km/h from {noon.wind_from_deg.value:.0f}°; "
+        "`buildgap weather` shows other months and hours"
+    )
 
 
 def _unknown(path: Path, found: str, mend: str) -> InputError:

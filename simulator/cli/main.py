@@ -45,6 +45,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "simulator.cli.cmd_fieldtest:command",
         "Turn recorded runs into drag and rolling figures, and judge them.",
     ),
+    "weather": (
+        "simulator.cli.cmd_weather:command",
+        "Show the usual wind of a month and hour.",
+    ),
     "new": (
         "simulator.cli.cmd_new:command",
         "Write a commented set of files to start from.",

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from simulator.report.spend_view import SpendView, make_spend_view
     from simulator.report.style import picture_bytes
     from simulator.report.terminal import gap_text, plain, sentence_text
+    from simulator.report.usual_air import usual_text
     from simulator.report.views import GapView
 
 _FILES = {
@@ -81,6 +82,7 @@ _FILES = {
     "plain": "terminal",
     "segments_csv": "export",
     "sentence_text": "terminal",
+    "usual_text": "usual_air",
     "draw_spend": "spend_figure",
     "spend_page": "spend_html",
     "shopping_csv": "spend_terminal",
@@ -137,6 +139,7 @@ __all__ = [
     "spend_json",
     "spend_page",
     "spend_text",
+    "usual_text",
 ]
 
 

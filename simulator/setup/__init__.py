@@ -35,6 +35,12 @@ from simulator.setup.parts import (
 from simulator.setup.parts_file import PartsFile, load_parts
 from simulator.setup.rider import Positions, Rider
 from simulator.setup.rider_file import RiderFile, default_rider, load_rider
+from simulator.setup.typical_year import (
+    UsualHour,
+    is_typical_year,
+    read_usual_hour,
+    usual_weather_toml,
+)
 from simulator.setup.uncertain import Uncertain
 from simulator.setup.weather import Weather, WindAt
 from simulator.setup.weather_file import WeatherFile, default_weather, load_weather
@@ -58,6 +64,7 @@ __all__ = [
     "RiderFile",
     "Slot",
     "Uncertain",
+    "UsualHour",
     "Weather",
     "WeatherFile",
     "WindAt",
@@ -66,6 +73,7 @@ __all__ = [
     "default_weather",
     "differing_causes",
     "fields_of_cause",
+    "is_typical_year",
     "load_build",
     "load_parts",
     "load_rider",
@@ -74,11 +82,13 @@ __all__ = [
     "misfits",
     "mix_builds",
     "part_cents",
+    "read_usual_hour",
     "ride_wind_sd_mps",
     "road_speed_mps",
     "together",
     "top_speed_mps",
     "turbulence_mps",
+    "usual_weather_toml",
     "with_gears",
     "with_gusts",
 ]
