@@ -12,9 +12,9 @@ from simulator.setup import part_cents
 from simulator.spend.optimum import N_LEADERS, no_leaders, with_sets
 from simulator.spend.partsets import SetBlock, make_menu, set_blocks
 
-# Knapsacks with their published optima: the eight instances of Kreher and Stinson
-# (Combinatorial Algorithms, 1999) and others as collected by Burkardt (data set KNAPSACK_01),
-# from memory; the integer program below confirms each optimum.
+# Knapsacks with their published optima, from memory: textbook instances after [Martello1990] as
+# collected in Burkardt's data set KNAPSACK_01. Each item is a class of its own: take it or not.
+# The integer program below confirms each optimum.
 # (capacity, weights, profits, best profit)
 TEXTBOOK = {
     "p01": (165, [23, 31, 29, 44, 53, 38, 63, 85, 89, 82],
@@ -84,7 +84,7 @@ def test_textbook_knapsacks(name, slot, part, catalogue_of):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_multiple_choice_against_an_integer_program(seed, slot, part, catalogue_of):
-    """Strongly and weakly correlated classes, as Pisinger (1995) makes them for hard cases."""
+    """Strongly and weakly correlated classes, as [Pisinger1995] makes them for hard cases."""
     rng = np.random.default_rng(seed)
     costs, gains = [], []
     for _ in range(7):

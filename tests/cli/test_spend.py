@@ -1,0 +1,220 @@
+"""The command `spend`: what it prints and writes, and how it complains."""
+
+import csv
+import io
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from simulator.cli import main
+
+ROOT = Path(__file__).parents[2]
+COURSE = str(ROOT / "courses" / "steady-climb")
+CONFIGS = ROOT / "configs"
+BASE = ["--build", str(CONFIGS / "plover.toml"), "--draws", "40"]
+
+PARTS = """\
+currency = "shells"
+[[slot]]
+name = "bar"
+now = "round bar"
+resale = 5
+[[slot]]
+name = "chain"
+now = "old chain"
+[[part]]
+name = "<b>Narrow bar</b>"
+slot = "bar"
+price = 70
+labour = 20
+cda_change_m2 = { value = -0.004, sd = 0.001 }
+note = "=try one"
+[[part]]
+name = "Waxed chain"
+slot = "chain"
+price = 60.5
+drivetrain_efficiency_change = { value = 0.010, sd = 0.002 }
+[[part]]
+name = "Rag"
+slot = "chain"
+price = 0
+drivetrain_efficiency_change = { value = 0.003, sd = 0.002 }
+"""
+
+
+@pytest.fixture
+def parts(tmp_path):
+    path = tmp_path / "parts.toml"
+    path.write_text(PARTS, encoding="utf-8")
+    return str(path)
+
+
+def run(capsys, *words):
+    with pytest.raises(SystemExit) as left:
+        main.run(["spend", *words])
+    out = capsys.readouterr()
+    assert "Traceback" not in out.err
+    return left.value.code, out.out, out.err
+
+
+def test_prints_a_plan(capsys, parts):
+    code, text, err = run(
+        capsys, *BASE, "--parts", parts, "--course", COURSE, "--budget", "100", "--budget", "200",
+        "--target", str(CONFIGS / "gannet.toml"),
+    )  # fmt: skip
+    assert (code, err) == (0, "")
+    assert "3 parts for 2 slots, 6 sets ridden, 1 race" in text
+    assert "Shopping list for 200 shells" in text
+    assert "For 200 shells, Plover gains" in " ".join(text.split())
+    assert "of the gap to Gannet" in " ".join(text.split())
+    assert "What a catalogue cannot know" in text
+    assert "never advice" in text
+    assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_quiet_is_one_sentence(capsys, parts):
+    code, text, _ = run(
+        capsys, *BASE, "--parts", parts, "--course", COURSE, "--budget", "200", "--quiet"
+    )
+    assert code == 0
+    assert text.startswith("For 200 shells, Plover gains")
+    assert text.count("\n") <= 2
+
+
+def test_json_answers_and_adds_up(capsys, parts):
+    _, text, _ = run(capsys, *BASE, "--parts", parts, "--course", COURSE, "--budget", "100",
+                     "--json")  # fmt: skip
+    document = json.loads(text)
+    assert (document["schema"], document["version"]) == ("buildgap/spend", 1)
+    data = document["data"]
+    assert set(data["about"]) == set(data) - {"about"}
+    free, paid = data["budgets"]
+    assert [free["budget"], paid["budget"]] == [0.0, 100.0]
+    assert [buy["name"] for buy in free["buys"]] == ["Rag"]
+    assert sum(buy["net"] for buy in paid["buys"]) == pytest.approx(paid["price"])
+    assert paid["price"] <= 100.0
+    assert paid["gain"]["low_s"] < paid["gain"]["gain_s"] < paid["gain"]["high_s"]
+    assert paid["rival"]["lead"]["gain_s"] >= 0.0
+    assert paid["next_buy"] == "Waxed chain"
+
+
+def test_writes_page_picture_list_and_json(capsys, parts, tmp_path):
+    out = tmp_path / "out"
+    words = [*BASE, "--parts", parts, "--course", COURSE, "--budget", "200", "--out", str(out)]
+    code, text, _ = run(capsys, *words)
+    assert code == 0
+    assert str(out / "index.html") in text
+    names = {path.name for path in out.iterdir()}
+    assert names == {"index.html", "frontier.png", "frontier.svg", "shopping.csv", "spend.json"}
+    page = (out / "index.html").read_text(encoding="utf-8")
+    assert "<b>Narrow" not in page
+    assert "&lt;b&gt;Narrow bar&lt;/b&gt;" in page
+    assert "http://" not in page.replace("http://www.w3.org", "")
+    assert "https://" not in page
+    rows = list(csv.DictReader(io.StringIO((out / "shopping.csv").read_text(encoding="utf-8"))))
+    bar = next(row for row in rows if row["part"] == "<b>Narrow bar</b>")
+    assert (bar["price"], bar["labour"], bar["resale"], bar["costs"]) == (
+        "70.0",
+        "20.0",
+        "5.0",
+        "85.0",
+    )
+    assert bar["mind"] == "'=try one"
+    assert (out / "frontier.png").read_bytes().startswith(b"\x89PNG")
+    code, _, err = run(capsys, *words)
+    assert code == 2
+    assert "index.html" in err
+    assert run(capsys, *words, "--overwrite")[0] == 0
+
+
+def test_plan_with_weights(capsys, parts, tmp_path):
+    plan = tmp_path / "spend.toml"
+    shutil.copytree(COURSE, tmp_path / "climb")
+    shutil.copy(CONFIGS / "weather.toml", tmp_path)
+    plan.write_text(
+        'budgets = [50, 150]\n[[race]]\ncourse = "climb"\nweight = 3\nweather = "weather.toml"\n'
+        '[[race]]\ncourse = "climb"\npower_w = 200\n',
+        encoding="utf-8",
+    )
+    code, text, _ = run(capsys, *BASE, "--parts", parts, "--plan", str(plan), "--json")
+    assert code == 0
+    data = json.loads(text)["data"]
+    assert [race["weight"] for race in data["races"]] == [0.75, 0.25]
+    assert data["races"][0]["name"] != data["races"][1]["name"]
+    assert "200 W" in data["races"][1]["pacing"]
+    for budget in data["budgets"]:
+        first, second = budget["race_gains_s"]
+        assert budget["gain"]["gain_s"] == pytest.approx(0.75 * first + 0.25 * second)
+    assert [b["budget"] for b in data["budgets"]] == [0.0, 50.0, 150.0]
+
+
+def test_nothing_helps_by_more_than_its_doubt(capsys, parts):
+    vague = (
+        Path(parts)
+        .read_text()
+        .replace("sd = 0.001", "sd = 0.02")
+        .replace("sd = 0.002", "sd = 0.02")
+    )
+    Path(parts).write_text(vague)
+    words = [*BASE, "--parts", parts, "--course", COURSE, "--budget", "100", "--quiet"]
+    _, text, _ = run(capsys, *words)
+    assert "by more than its doubt" in " ".join(text.split())
+    assert "Keep the money." in " ".join(text.split())
+
+
+def test_without_draws_no_doubt_is_claimed(capsys, parts):
+    code, text, _ = run(
+        capsys, "--build", str(CONFIGS / "plover.toml"), "--draws", "0", "--parts", parts,
+        "--course", COURSE, "--budget", "100",
+    )  # fmt: skip
+    assert code == 0
+    assert "±" not in text.partition("For 100 shells")[2].partition(".")[0]
+    assert "No draws were made" in text
+
+
+@pytest.mark.parametrize(
+    ("words", "complaint"),
+    [
+        ([], "--course: the option was not given"),
+        (["--course", COURSE], "--budget: the option was not given"),
+        (["--course", COURSE, "--plan", str(CONFIGS / "spend.toml")],
+         "--course: the option stands beside `--plan`"),
+        (["--course", "nowhere.gpx", "--budget", "1"], "nowhere.gpx"),
+        (["--course", COURSE, "--budget", "-1"], "-1"),
+        (["--course", COURSE, "--budget", "nan"], "nan"),
+    ],
+)  # fmt: skip
+def test_wrong_use(capsys, parts, words, complaint):
+    code, _, err = run(capsys, *BASE, "--parts", parts, *words)
+    assert code == 2
+    assert complaint in err
+
+
+def test_catalogue_that_makes_no_sense_together(capsys, parts):
+    text = Path(parts).read_text().replace("value = 0.010", "value = 0.19")
+    Path(parts).write_text(text)
+    code, _, err = run(capsys, *BASE, "--parts", parts, "--course", COURSE, "--budget", "100")
+    assert code == 2
+    assert "Waxed chain" in err
+    assert "drivetrain_efficiency" in err
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "complaint"),
+    [
+        ("weight = 2", "weight = 0", "found 0; expected a number above 0"),
+        ("budgets = ", "budget = ", "did you mean `budgets`"),
+        ("power_w = 250", 'power_w = 250\npacing = "pacing.toml"', "found `pacing` and `power_w`"),
+    ],
+)
+def test_wrong_plans(capsys, parts, tmp_path, old, new, complaint):
+    plan = tmp_path / "spend.toml"
+    text = (CONFIGS / "spend.toml").read_text(encoding="utf-8")
+    assert old in text
+    plan.write_text(text.replace(old, new, 1), encoding="utf-8")
+    code, _, err = run(capsys, *BASE, "--parts", parts, "--plan", str(plan))
+    assert code == 2
+    assert "line " in err
+    assert complaint in err
