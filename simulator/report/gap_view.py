@@ -343,6 +343,11 @@ def _notes(comparison: Comparison) -> tuple[NoteView, ...]:
     elif comparison.doubt.n_stopped:
         text = words.stopped_sentence(comparison.doubt.n_stopped, comparison.doubt.n_draws)
         notes.append(NoteView(level="doubt", text=text))
+    rider = comparison.gap.first.setup.rider
+    text = words.same_rider_sentence(
+        rider.caution, rider.lean_deg, rider.pedal_lean_deg, rider.braking_g
+    )
+    notes.append(NoteView(level="note", text=text))
     for finding in comparison.gap.first.course.findings:
         at = "" if finding.distance_m is None else f"Km {finding.distance_m / 1000.0:.1f}: "
         notes.append(NoteView(level=finding.level, text=at + finding.text))
