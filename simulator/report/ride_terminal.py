@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simulator.report import labels, ride_tables
+from simulator.report import labels, ride_tables, words
 from simulator.report.ride_view import PartRow, RideView
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
 
@@ -57,7 +57,7 @@ def ride_text(view: RideView, *, encoding: str = "utf-8", width: int = WIDTH) ->
         lines += wrapped(text, width)
     lines.append("")
     for note in view.notes:
-        lines += wrapped(note.text, width)
+        lines += wrapped(words.note_line(note.level, note.text), width)
     return "".join(plain(line.rstrip(), encoding) + "\n" for line in lines)
 
 
