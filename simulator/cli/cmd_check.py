@@ -17,7 +17,7 @@ from simulator.errors import InputError, InputErrors
 def command(paths: tuple[Path, ...], tiles_path: Path | None, quiet: bool) -> None:
     """Say whether files are sound, and what to mend.
 
-    What a file is, is told by its content: a build, rider, weather, pacing, parts or course
+    What a file is, is told by its content: a build, rider, weather, pacing, parts, spend or course
     file (TOML), a track (GPX), or a folder with a course.toml. A sound file gets one line; a wrong
     one gets a sentence for each thing to mend, and the exit code is 2.
 

@@ -10,7 +10,8 @@ from simulator.errors import InputError
 
 HEAD_BYTES = 512
 _KNOWN = (
-    "a build, rider, weather, pacing, parts or course file (TOML), a track (GPX) or a course folder"
+    "a build, rider, weather, pacing, parts, spend or course file (TOML), a track (GPX) "
+    "or a course folder"
 )
 
 
@@ -105,6 +106,8 @@ def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
         "weather": (set(WeatherFile.model_fields), lambda: _check_weather(path)),
         "pacing": (set(PacingFile.model_fields), lambda: _check_pacing(path)),
         "parts": (set(PartsFile.model_fields), lambda: _check_parts(path)),
+        # Not by its schema: the room that reads plans would load the kernels for every check.
+        "spend": ({"budgets", "race"}, lambda: _check_spend(path)),
         "course": (set(CourseFile.model_fields), lambda: _check_course(path, tiles_path)),
     }
     try:
@@ -180,6 +183,13 @@ def _check_parts(path: Path) -> Verdict:
     catalogue = load_parts(path)
     text = f"catalogue: {len(catalogue.parts)} parts for {len(catalogue.slots)} slots"
     return Verdict(text=text)
+
+
+def _check_spend(path: Path) -> Verdict:
+    from simulator.spend import load_plan
+
+    budgets, races = load_plan(path)
+    return Verdict(text=f"plan: budgets {', '.join(f'{b:g}' for b in budgets)}; {len(races)} races")
 
 
 def _check_course(path: Path, tiles_path: Path | None) -> Verdict:

@@ -35,7 +35,7 @@ def race_table(view: SpendView) -> Table:
             Cell(text=words.percent(race.weight), sort=race.weight),
             Cell(text=words.stopwatch(race.base_s), sort=race.base_s),
         ]
-        if race.target_s is not None:
+        if view.target is not None and race.target_s is not None:
             cells.append(Cell(text=words.stopwatch(race.target_s), sort=race.target_s))
             cells.append(_seconds(race.base_s - race.target_s))
         rows.append(TableRow(cells=tuple(cells)))
