@@ -49,6 +49,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "simulator.cli.cmd_weather:command",
         "Show the usual wind of a month and hour.",
     ),
+    "powerplan": (
+        "simulator.cli.cmd_powerplan:command",
+        "Try pacings side by side; find the quickest plan; print its card.",
+    ),
     "new": (
         "simulator.cli.cmd_new:command",
         "Write a commented set of files to start from.",

@@ -28,6 +28,25 @@ if TYPE_CHECKING:
     from simulator.report.lineup_view import LineupView, make_lineup_view
     from simulator.report.page import gap_page, lineup_page
     from simulator.report.plan_figure import draw_plan
+    from simulator.report.powerplan_figure import (
+        CARD_SIZES_MM,
+        card_bytes,
+        draw_card,
+        draw_powerplan,
+    )
+    from simulator.report.powerplan_html import card_page, powerplan_page, tryout_page
+    from simulator.report.powerplan_terminal import (
+        powerplan_json,
+        powerplan_text,
+        tryout_json,
+        tryout_text,
+    )
+    from simulator.report.powerplan_view import (
+        PowerplanView,
+        TryoutView,
+        make_powerplan_view,
+        make_tryout_view,
+    )
     from simulator.report.ride_export import ride_csv, ride_json
     from simulator.report.ride_figure import draw_ride
     from simulator.report.ride_html import ride_page
@@ -43,6 +62,21 @@ if TYPE_CHECKING:
     from simulator.report.views import GapView
 
 _FILES = {
+    "PowerplanView": "powerplan_view",
+    "TryoutView": "powerplan_view",
+    "make_powerplan_view": "powerplan_view",
+    "make_tryout_view": "powerplan_view",
+    "powerplan_text": "powerplan_terminal",
+    "tryout_text": "powerplan_terminal",
+    "powerplan_json": "powerplan_terminal",
+    "tryout_json": "powerplan_terminal",
+    "draw_powerplan": "powerplan_figure",
+    "draw_card": "powerplan_figure",
+    "card_bytes": "powerplan_figure",
+    "CARD_SIZES_MM": "powerplan_figure",
+    "powerplan_page": "powerplan_html",
+    "tryout_page": "powerplan_html",
+    "card_page": "powerplan_html",
     "AnswerView": "fieldtest_view",
     "answer_json": "fieldtest_output",
     "answer_page": "fieldtest_output",
@@ -93,24 +127,31 @@ _FILES = {
 }
 
 __all__ = [
+    "CARD_SIZES_MM",
     "AnswerView",
     "CourseView",
     "GapView",
     "LineupView",
+    "PowerplanView",
     "RideView",
     "SpendView",
+    "TryoutView",
     "answer_json",
     "answer_page",
     "answer_text",
+    "card_bytes",
+    "card_page",
     "comparison_json",
     "course_json",
     "course_text",
     "draw_answer",
+    "draw_card",
     "draw_causes",
     "draw_course",
     "draw_gap",
     "draw_lineup",
     "draw_plan",
+    "draw_powerplan",
     "draw_ride",
     "draw_spend",
     "gap_page",
@@ -123,11 +164,16 @@ __all__ = [
     "make_lineup_view",
     "make_outcome_view",
     "make_plan_view",
+    "make_powerplan_view",
     "make_ride_view",
     "make_spend_view",
+    "make_tryout_view",
     "make_verdict_view",
     "picture_bytes",
     "plain",
+    "powerplan_json",
+    "powerplan_page",
+    "powerplan_text",
     "ride_csv",
     "ride_json",
     "ride_page",
@@ -139,6 +185,9 @@ __all__ = [
     "spend_json",
     "spend_page",
     "spend_text",
+    "tryout_json",
+    "tryout_page",
+    "tryout_text",
     "usual_text",
 ]
 

@@ -1,0 +1,214 @@
+"""What the subcommands of `powerplan` do: read, plan, print, write."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from simulator.cli.shared import say
+from simulator.errors import InputError
+
+if TYPE_CHECKING:
+    from simulator.course import Course
+    from simulator.powerplan import Day, Plan
+    from simulator.setup import RideSetup, Weather
+
+CARD_NAMES = ("card-stem", "card-pocket", "card-page")
+CARD_FILES = (*(f"{name}.{kind}" for name in CARD_NAMES for kind in ("png", "pdf")), "card.html")
+PLAN_FILES = ("index.html", "plan.png", "plan.svg", "plan.toml", "plan.json")
+TRY_FILES = ("index.html", "tryout.json")
+
+
+def try_side_by_side(
+    *,
+    course_path: Path,
+    build_path: Path,
+    rider_path: Path | None,
+    weather_path: Path | None,
+    pacing_paths: Sequence[Path],
+    laps: int | None,
+    tiles_path: Path | None,
+    out_path: Path | None,
+    overwrite: bool,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Ride several pacings over one course and set them side by side."""
+    from simulator.files import write_text
+    from simulator.pacing import load_pacing
+    from simulator.powerplan import try_pacings
+    from simulator.report import make_tryout_view, tryout_json, tryout_page, tryout_text
+
+    pacings = [load_pacing(path) for path in pacing_paths]
+    _refuse(out_path, TRY_FILES, overwrite=overwrite)
+    course, setup, _ = _read(
+        course_path,
+        build_path,
+        rider_path,
+        [weather_path] if weather_path else [],
+        laps,
+        tiles_path,
+    )
+    view = make_tryout_view(try_pacings(course=course, setup=setup, pacings=pacings))
+    if out_path is not None:
+        write_text(out_path / "index.html", tryout_page(view), overwrite=overwrite)
+        write_text(out_path / "tryout.json", tryout_json(view), overwrite=overwrite)
+    if as_json:
+        click.echo(tryout_json(view), nl=False)
+        return
+    click.echo(tryout_text(view, encoding=_encoding(), is_short=quiet), nl=False)
+    _tell(out_path, "index.html", quiet=quiet)
+
+
+def solve_plan(
+    *,
+    out_path: Path | None,
+    overwrite: bool,
+    quiet: bool,
+    as_json: bool,
+    **asked: Any,
+) -> None:
+    """Find the quickest plan, print it and write its files."""
+    from simulator.files import write_bytes, write_text
+    from simulator.powerplan import pacing_text
+    from simulator.report import (
+        draw_powerplan,
+        make_powerplan_view,
+        picture_bytes,
+        powerplan_json,
+        powerplan_page,
+        powerplan_text,
+    )
+
+    _refuse(out_path, (*PLAN_FILES, *CARD_FILES), overwrite=overwrite)
+    days = _plan(asked, quiet=quiet or as_json)
+    view = make_powerplan_view(days)
+    if out_path is not None:
+        figure = draw_powerplan(view)
+        pictures = {kind: picture_bytes(figure, kind) for kind in ("png", "svg")}
+        for kind, data in pictures.items():
+            write_bytes(out_path / f"plan.{kind}", data, overwrite=overwrite)
+        texts = {
+            "index.html": powerplan_page(view, pictures["png"]),
+            "plan.toml": pacing_text(days[0].plan),
+            "plan.json": powerplan_json(view),
+        }
+        for name, text in texts.items():
+            write_text(out_path / name, text, overwrite=overwrite)
+        _write_card_files(days[0].plan, out_path, overwrite=overwrite)
+    if as_json:
+        click.echo(powerplan_json(view), nl=False)
+        return
+    click.echo(powerplan_text(view, encoding=_encoding(), is_short=quiet), nl=False)
+    _tell(out_path, "index.html", quiet=quiet)
+    if out_path is not None and not quiet:
+        say(f"Pacing file for compare and ride: {out_path / 'plan.toml'}")
+
+
+def write_cards(*, out_path: Path, overwrite: bool, quiet: bool, **asked: Any) -> None:
+    """Make the cards of a plan."""
+    from simulator.files import write_text
+    from simulator.powerplan import pacing_text
+
+    _refuse(out_path, (*CARD_FILES, "plan.toml"), overwrite=overwrite)
+    plan = _plan(asked, quiet=quiet)[0].plan
+    write_text(out_path / "plan.toml", pacing_text(plan), overwrite=overwrite)
+    _write_card_files(plan, out_path, overwrite=overwrite)
+    if not quiet:
+        from simulator.report import CARD_SIZES_MM
+
+        sizes = ", ".join(f"{name} {w:g} x {h:g} mm" for name, (w, h) in CARD_SIZES_MM.items())
+        say(f"Cards ({sizes}; print at 100 %): {out_path}")
+        say(f"For the phone: {out_path / 'card.html'}")
+
+
+def _write_card_files(plan: Plan, folder: Path, *, overwrite: bool) -> None:
+    from simulator.files import write_bytes, write_text
+    from simulator.powerplan import make_card
+    from simulator.report import CARD_SIZES_MM, card_bytes, card_page, draw_card
+
+    card = make_card(plan)
+    for size in CARD_SIZES_MM:
+        figure = draw_card(card, size)
+        for kind in ("png", "pdf"):
+            path = folder / f"card-{size}.{kind}"
+            write_bytes(path, card_bytes(figure, kind), overwrite=overwrite)
+    write_text(folder / "card.html", card_page(card), overwrite=overwrite)
+
+
+def _plan(asked: dict[str, Any], *, quiet: bool) -> tuple[Day, ...]:
+    from simulator.powerplan import plan_days
+
+    if asked["mean_w"] is not None and asked["fourth_power_mean_w"] is not None:
+        raise InputError(
+            file="--mean",
+            found="`--fourth-power-mean` was given too",
+            expected="one of them",
+        )
+    course, setup, weathers = _read(
+        asked["course_path"],
+        asked["build_path"],
+        asked["rider_path"],
+        asked["weather_paths"],
+        asked["laps"],
+        asked["tiles_path"],
+    )
+    is_watched = not quiet and sys.stderr.isatty()
+    return plan_days(
+        course=course,
+        setup=setup,
+        weathers=weathers,
+        most_changes=asked["most_changes"],
+        mean_w=asked["mean_w"],
+        fourth_power_mean_w=asked["fourth_power_mean_w"],
+        most_w=asked["most_w"],
+        name=f"Plan for {course.name}"[:60],
+        on_day=lambda name: say(f"Planning for {name} ...", err=True) if is_watched else None,
+    )
+
+
+def _read(
+    course_path: Path,
+    build_path: Path,
+    rider_path: Path | None,
+    weather_paths: Sequence[Path],
+    laps: int | None,
+    tiles_path: Path | None,
+) -> tuple[Course, RideSetup, list[Weather]]:
+    from simulator.course import build_course
+    from simulator.setup import RideSetup, default_weather, load_build, load_rider, load_weather
+
+    build, rider = load_build(build_path), load_rider(rider_path)
+    weathers = [load_weather(path) for path in weather_paths] or [default_weather()]
+    course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
+    return course, RideSetup(rider=rider, build=build, weather=weathers[0]), weathers
+
+
+def _refuse(out_path: Path | None, names: Sequence[str], *, overwrite: bool) -> None:
+    """Complain before the work, not after it, about results that stand in the way."""
+    from simulator.files import refuse_existing
+
+    if out_path is None:
+        return
+    if out_path.exists() and not out_path.is_dir():
+        raise InputError(
+            file=str(out_path),
+            found="there is a file of this name",
+            expected="a folder, or a name that is free",
+            mend="choose another name for `--out`",
+        )
+    refuse_existing([out_path / name for name in names], overwrite=overwrite)
+
+
+def _tell(out_path: Path | None, page: str, *, quiet: bool) -> None:
+    if out_path is not None and not quiet:
+        click.echo()
+        say(f"Page: {out_path / page}")
+
+
+def _encoding() -> str:
+    return getattr(sys.stdout, "encoding", None) or "utf-8"

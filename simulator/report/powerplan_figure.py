@@ -1,0 +1,217 @@
+"""Pictures of a plan: power along the course, and the card to carry."""
+
+from __future__ import annotations
+
+import io
+import textwrap
+from typing import Any
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+
+from simulator.powerplan import Card
+from simulator.report import palette, style, words
+from simulator.report.powerplan_view import PowerplanView
+from simulator.units import clock
+
+CARD_SIZES_MM = {"stem": (60.0, 120.0), "pocket": (74.0, 105.0), "page": (105.0, 148.0)}
+"""Width and height of the cards: to tape on a stem, A7 for a pocket, A6."""
+
+CARD_DPI = 300
+_MM_PER_IN = 25.4
+_PT_PER_MM = 72.0 / _MM_PER_IN
+_PLAN, _QUICKEST, _RESERVE = palette.BUILD_COLOURS[1], palette.GROUND_EDGE, palette.BUILD_COLOURS[0]
+
+
+def draw_powerplan(view: PowerplanView) -> Figure:
+    """Profile, power of plan and quickest, and W′, over one distance axis."""
+    has_reserve = view.full_j is not None
+    many = len(view.days) > 1
+    ratios = [1.0, 1.6] + ([1.0] if has_reserve else []) + ([1.3] if many else [])
+    with style.house_style():
+        figure = style.new_figure(11.0, 3.6 + 1.35 * len(ratios))
+        title = palette.balanced(view.sentence, 88)
+        figure.text(0.065, 0.975, title, fontsize=style.TITLE_PT, va="top", weight="bold")
+        top = 0.915 - 0.035 * title.count("\n")
+        figure.text(0.065, top, view.facts, fontsize=style.TEXT_PT, va="top", color=palette.QUIET)
+        grid = figure.add_gridspec(
+            len(ratios), 1, height_ratios=ratios, hspace=0.14, left=0.065, right=0.88,
+            top=top - 0.05, bottom=0.125,
+        )  # fmt: skip
+        panels = [figure.add_subplot(grid[0])]
+        panels += [figure.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
+        km = np.array(view.along.distances_m) / 1000.0
+        _draw_heights(panels[0], km, np.array(view.along.heights_m))
+        _draw_powers(panels[1], view, km)
+        if has_reserve:
+            _draw_reserve(panels[2], view, km)
+        if many:
+            _draw_days(panels[-1], view)
+        for axes in panels:
+            style.quiet_axes(axes)
+            axes.yaxis.set_label_coords(-0.045, 0.5)
+        for axes in panels[:-1]:
+            axes.tick_params(labelbottom=False, bottom=False)
+        panels[0].set_xlim(0.0, km[-1])
+        panels[-1].set_xlabel("Distance, km")
+        text = " ".join(note.text for note in view.notes)
+        figure.text(
+            0.065, 0.012, "\n".join(textwrap.wrap(text, 165)), fontsize=7.5,
+            color=palette.QUIET, va="bottom",
+        )  # fmt: skip
+    return figure
+
+
+def _draw_heights(axes: Axes, km: np.ndarray, heights_m: np.ndarray) -> None:
+    rise = max(float(np.ptp(heights_m)), 20.0)
+    floor = float(heights_m.min()) - 0.08 * rise
+    axes.fill_between(km, heights_m, floor, color=palette.GROUND, linewidth=0)
+    axes.plot(km, heights_m, color=palette.GROUND_EDGE, linewidth=1.1)
+    axes.set_ylim(floor, float(heights_m.min()) + 1.15 * rise)
+    axes.set_ylabel("Height, m")
+
+
+def _draw_powers(axes: Axes, view: PowerplanView, km: np.ndarray) -> None:
+    axes.plot(
+        km, view.along.quickest_w, color=_QUICKEST, linewidth=0.9, drawstyle="steps-post", zorder=2
+    )
+    edges = [row.start_m / 1000.0 for row in view.rows] + [view.rows[-1].end_m / 1000.0]
+    powers = [row.power_w for row in view.rows]
+    axes.step(edges, [*powers, powers[-1]], where="post", color=_PLAN, linewidth=2.2, zorder=4)
+    top = 1.18 * max(max(powers), float(np.percentile(view.along.quickest_w, 99)))
+    axes.set_ylim(0.0, top)
+    axes.set_ylabel("Power, W")
+    labels = [("quickest", float(view.along.quickest_w[-1]), palette.QUIET)]
+    if view.cp_w is not None:
+        axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
+        labels.append(("critical power", view.cp_w, palette.INK))
+    labels.append(("plan", powers[-1], _PLAN))
+    _margin_labels(axes, labels, top)
+    per_letter = 0.011 * km[-1]
+    for row in view.rows:
+        text = f"{row.power_w:.0f}"
+        if (row.end_m - row.start_m) / 1000.0 >= per_letter * len(text):
+            axes.text(
+                0.5 * (row.start_m + row.end_m) / 1000.0, row.power_w + 0.02 * top, text,
+                ha="center", va="bottom", color=_PLAN, weight="bold", fontsize=style.SMALL_PT,
+                zorder=5,
+            )  # fmt: skip
+
+
+def _margin_labels(axes: Axes, labels: list[tuple[str, float, str]], top: float) -> None:
+    """Names right of the curves, pushed apart where they would touch."""
+    gap = 0.095 * top
+    places: list[float] = []
+    for _, y, _ in sorted(labels, key=lambda label: label[1]):
+        places.append(max(y, places[-1] + gap) if places else max(y, 0.04 * top))
+    for (text, _, colour), y in zip(
+        sorted(labels, key=lambda label: label[1]), places, strict=True
+    ):
+        axes.annotate(
+            text, (1.012, min(y, top)), xycoords=axes.get_yaxis_transform(), color=colour,
+            va="center", fontsize=style.SMALL_PT, weight="bold", annotation_clip=False,
+        )  # fmt: skip
+
+
+def _draw_reserve(axes: Axes, view: PowerplanView, km: np.ndarray) -> None:
+    left_kj = np.array(view.along.reserves_j) / 1000.0
+    axes.fill_between(km, left_kj, 0.0, color=palette.blended(_RESERVE, palette.PAPER, 0.75))
+    axes.plot(km, left_kj, color=_RESERVE, linewidth=style.CURVE_PT)
+    axes.set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
+    axes.set_ylabel("W′ left, kJ")
+
+
+def _draw_days(axes: Axes, view: PowerplanView) -> None:
+    labels = []
+    top = 0.0
+    for i, day in enumerate(view.days[: len(palette.BUILD_COLOURS)]):
+        km = np.array(day.curve_m) / 1000.0
+        colour = palette.BUILD_COLOURS[i]
+        axes.plot(km, day.curve_w, color=colour, linewidth=1.3, drawstyle="steps-post")
+        top = max(top, float(np.percentile(day.curve_w, 99)))
+        labels.append((words.short_name(day.name, 17), float(np.mean(day.curve_w[-8:])), colour))
+    axes.set_ylim(0.0, 1.15 * top)
+    axes.set_ylabel("Quickest, W")
+    _margin_labels(axes, labels, 1.15 * top)
+
+
+def draw_card(card: Card, size: str) -> Figure:
+    """The card to carry, in one of the sizes of `CARD_SIZES_MM`.
+
+    Parameters
+    ----------
+    card : Card
+        Its rows set the size of the type: as large as they allow.
+    size : str
+        "stem", "pocket" or "page".
+
+    Returns
+    -------
+    Figure
+        In millimetres true to size when printed at 100 %.
+    """
+    width_mm, height_mm = CARD_SIZES_MM[size]
+    head_mm, foot_mm, edge_mm = 0.105 * height_mm, 0.055 * height_mm, 0.04 * width_mm
+    row_mm = (height_mm - head_mm - foot_mm - edge_mm) / (len(card.rows) + 0.7)
+    row_mm = min(row_mm, 0.16 * width_mm)
+    big_pt = min(0.78 * row_mm, 0.125 * width_mm) * _PT_PER_MM
+    small_pt = 0.52 * big_pt
+    with style.house_style():
+        figure = style.new_figure(width_mm / _MM_PER_IN, height_mm / _MM_PER_IN)
+
+        def put(x_mm: float, y_mm: float, text: str, pt: float, **more: Any) -> None:
+            figure.text(
+                x_mm / width_mm, 1.0 - y_mm / height_mm, text, fontsize=pt, va="center", **more
+            )
+
+        name = style.fitted(
+            figure, card.course, (width_mm - 2.5 * edge_mm) / _MM_PER_IN * 0.64,
+            size_pt=0.042 * height_mm * _PT_PER_MM, weight="bold",
+        )  # fmt: skip
+        head_pt = 0.042 * height_mm * _PT_PER_MM
+        put(edge_mm, 0.045 * height_mm, name, head_pt, weight="bold")
+        put(width_mm - edge_mm, 0.045 * height_mm, clock(card.time_s), head_pt, weight="bold",
+            ha="right")  # fmt: skip
+        columns = (0.30, 0.66, 0.97)
+        y = head_mm
+        for x, text in zip(columns, ("to km  ↑ m", "watts", "clock"), strict=True):
+            put(x * width_mm, y, text, 0.62 * small_pt, ha="right", color=palette.QUIET)
+        y += 0.62 * row_mm
+        for i, row in enumerate(card.rows):
+            if i % 2 == 0:
+                figure.add_artist(_stripe(y, row_mm, height_mm))
+            place = f"{row.end_m / 1000.0:.1f}"
+            put(0.22 * width_mm, y, place, 0.72 * big_pt, ha="right")
+            climb = f"↑{row.ascent_m:.0f}" if row.ascent_m >= 5.0 else ""
+            put(0.235 * width_mm, y, climb, 0.62 * small_pt, color=palette.QUIET)
+            put(0.66 * width_mm, y, f"{row.power_w:.0f}", big_pt, weight="bold", ha="right")
+            put(0.97 * width_mm, y, clock(row.end_s), 0.66 * big_pt, ha="right")
+            y += row_mm
+        laps = f" · each of {card.n_laps} laps" if card.n_laps > 1 else ""
+        foot = f"{card.build} · {card.weather}{laps} · the road decides, not the card"
+        put(
+            edge_mm, height_mm - 0.6 * foot_mm,
+            style.fitted(figure, foot, (width_mm - 2 * edge_mm) / _MM_PER_IN, size_pt=4.6),
+            4.6, color=palette.QUIET,
+        )  # fmt: skip
+    return figure
+
+
+def _stripe(y_mm: float, row_mm: float, height_mm: float) -> Rectangle:
+    return Rectangle(
+        (0.0, 1.0 - (y_mm + 0.5 * row_mm) / height_mm), 1.0, row_mm / height_mm,
+        facecolor="#f1f0ea", edgecolor="none", zorder=-1,
+    )  # fmt: skip
+
+
+def card_bytes(figure: Figure, kind: str) -> bytes:
+    """The card as a file: `kind` is "png" (300 dots an inch) or "pdf". Same card, same bytes."""
+    stream = io.BytesIO()
+    metadata = {"Software": None} if kind == "png" else {"CreationDate": None, "Creator": None}
+    with style.house_style():
+        figure.savefig(
+            stream, format=kind, dpi=CARD_DPI, metadata=metadata, facecolor=palette.PAPER
+        )
+    return stream.getvalue()

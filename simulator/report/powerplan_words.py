@@ -1,0 +1,87 @@
+"""Sentences about plans of power, once."""
+
+from __future__ import annotations
+
+from simulator.report import words
+
+HEALTH_CAUTION = (
+    "Hard efforts are not for everybody: when in doubt about your health, see a doctor before you "
+    "ride to a plan, and stop when something feels wrong."
+)
+ROAD_CAUTION = (
+    "Ride the course at an easy pace first: surface, traffic, weather and other riders decide how "
+    "fast a place may be taken, not a plan."
+)
+CAUTIONS = (HEALTH_CAUTION, words.CAUTION, ROAD_CAUTION)
+"""Shown wherever a plan is."""
+
+
+def plan_sentence(
+    course: str, n_changes: int, saved_s: float, constant_w: float, n_laps: int
+) -> str:
+    """What a plan gains, as one says it."""
+    changes = words.plural(n_changes, "change") + " of power"
+    if n_laps > 1:
+        changes += f" over {words.plural(n_laps, 'lap')}"
+    if saved_s < words.TIE_S:
+        return (
+            f"On {course}, no plan of {changes} beats the highest constant power that can be held, "
+            f"{words.number(constant_w)} W."
+        )
+    return (
+        f"On {course}, {changes} {'saves' if n_changes == 1 else 'save'} {words.seconds(saved_s)} "
+        f"against the best constant power, {words.number(constant_w)} W."
+    )
+
+
+def loss_sentence(loss_s: float, quickest_s: float) -> str:
+    """What the few steady levels give away to the quickest power."""
+    return (
+        f"The quickest power, changed at every place, would take {words.stopwatch(quickest_s)}: "
+        f"the steady levels give away {words.seconds(max(loss_s, 0.0))} of that."
+    )
+
+
+def reserve_sentence(left_j: float, full_j: float, low_j: float, low_at_m: float) -> str:
+    """What is left of W′ at the lowest point and at the finish."""
+    return (
+        f"W′ is lowest at km {words.number(low_at_m / 1000.0, 1)} with "
+        f"{words.number(low_j / 1000.0, 1)} kJ of {words.number(full_j / 1000.0, 1)} kJ; "
+        f"{words.number(left_j / 1000.0, 1)} kJ are left at the finish."
+    )
+
+
+def settled_sentence(n_rides: int, gained_share: float, is_settled: bool) -> str:
+    """How far the search went."""
+    ends = "settled" if is_settled else "was cut short"
+    return (
+        f"The search {ends} after {n_rides:,} rides; its last ten steps gained "
+        f"{words.number(1.0e6 * gained_share, 1)} millionths of the time."
+    )
+
+
+def tryout_sentence(course: str, first: str, best: str, gain_s: float, n: int) -> str:
+    """Which of several pacings that can be ridden is the quickest."""
+    if best == first or gain_s < words.TIE_S:
+        return f"On {course}, none of {words.count(n)} pacings that can be ridden beats {first}."
+    return (
+        f"On {course}, {best} is the quickest that can be ridden: {words.seconds(gain_s)} ahead of "
+        f"{first}."
+    )
+
+
+def can_be_done(answer: bool | None, cut_w: float | None) -> str:
+    """Whether the rider could do it at all."""
+    if answer is None:
+        return "not known"
+    if answer:
+        return "yes"
+    return "no" if cut_w is None else f"no, {words.number(cut_w)} W short"
+
+
+def days_sentence(quickest: str, slowest: str, spread_s: float) -> str:
+    """How much the weather is worth."""
+    return (
+        f"Between {quickest} and {slowest} lie {words.seconds(spread_s)} with the best plan for "
+        "each."
+    )
