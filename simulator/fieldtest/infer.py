@@ -32,11 +32,11 @@ SETTLED = 0.01
 """The search ends when no unknown would move by more than this share of its uncertainty."""
 
 MOST_ROUNDS, MOST_HALVINGS = 25, 6
-HOPELESS_SCORE = 300.0
+HOPELESS_SCORE = 30.0
 """Residuals this many standard deviations large mean that the file tells of another road."""
 
 NOT_SETTLED = (
-    "The fit of the runs does not settle, or leaves a run hundreds of standard deviations off; "
+    "The fit of the runs does not settle, or leaves a run tens of standard deviations off; "
     "are times, powers and roads those of the runs?"
 )
 

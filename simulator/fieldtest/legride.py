@@ -27,12 +27,14 @@ STEPS = {
     "wind_north": 0.1,
     "factor": 0.004,
     "zero": 1.0,
-    "start": 0.05,
+    "start": 0.02,
 }
 """Kind of a leg's parameter -> half the step of the central difference, in its unit."""
 
 SLOW_MPS = 1.5
-"""Where a roll to a stop is looked at last; from there speed squared falls evenly with distance."""
+"""Where a roll to a stop is looked at last: slower, a ride is hard to time between nodes."""
+
+_SPACING = 4
 
 _ONE_SIDED = ("zero", "start")
 """These change the course's power or the ride's start, so each variant is a batch of its own; the
@@ -113,7 +115,8 @@ def _ride(day: TestDay, leg: Leg, variants: list[LegFigures]) -> FloatArray:
             day, leg, zero_w, start_mps, [variants[i] for i in members], marks
         )
     if leg.stop_m is None:
-        since_gate = times[:, 1:] - times[:, :1]
+        with np.errstate(invalid="ignore"):
+            since_gate = times[:, 1:] - times[:, :1]
         return np.where(np.isfinite(since_gate), since_gate, _HOPELESS_S)
     return _stops_m(leg, times[:, 1:])[:, None]
 
@@ -159,8 +162,9 @@ def _times_s(
 def _stops_m(leg: Leg, times_s: FloatArray) -> FloatArray:
     """Where rides that run out of speed come to rest, in m from the first gate.
 
-    Below `SLOW_MPS` air takes next to nothing and v² falls evenly with distance on an even
-    grade; the line is drawn through two places just above that speed, the same two for all.
+    On an even grade v² falls towards its rest value as exp(-b s) (closed form of a coast-down);
+    three places of equal distance just above `SLOW_MPS` give b and where v² reaches 0. The same
+    three places serve all rides. On a grade that changes just there the answer is off.
     """
     course = leg.cut.course
     places = course.node_distances_m - course.node_distances_m[leg.cut.first]
@@ -169,10 +173,14 @@ def _stops_m(leg: Leg, times_s: FloatArray) -> FloatArray:
         squared = (lengths / np.diff(times_s, axis=1)) ** 2
     base = np.nan_to_num(squared[0], nan=0.0, posinf=0.0)
     fast = np.flatnonzero(base > SLOW_MPS**2)
-    i_last = int(fast[-1]) if len(fast) else 1
-    i_first = max(i_last - 4, 0)
-    fall = (squared[:, i_first] - squared[:, i_last]) / (middles[i_last] - middles[i_first])
+    i_last = max(int(fast[-1]) if len(fast) else 0, 2 * _SPACING)
+    at = [i_last - 2 * _SPACING, i_last - _SPACING, i_last]
+    spacing_m = 0.5 * (middles[at[2]] - middles[at[0]])
+    first, second, third = (squared[:, i] for i in at)
     with np.errstate(invalid="ignore", divide="ignore"):
-        stops = middles[i_last] + squared[:, i_last] / fall
+        fall = second - third
+        ratio = np.clip(fall / (first - second), 1.0e-3, 1.0 - 1.0e-6)
+        left = 1.0 - third * (1.0 - ratio) / (fall * ratio)
+        stops = middles[i_last] + spacing_m * np.log(left) / np.log(ratio)
     never = ~np.isfinite(stops) | (fall <= 0.0)
     return np.asarray(np.where(never, 2.0 * places[-1], stops))

@@ -20,7 +20,7 @@ def draw_answer(view: AnswerView) -> Figure:
     title = palette.balanced(view.sentence, 84)
     head_in = 0.55 + 0.28 * (title.count("\n") + 1)
     heights_in = [_AROUND_IN + _ROW_IN * max(len(chart.rows), 1) for chart in view.charts]
-    height_in = head_in + sum(heights_in) + 0.45
+    height_in = head_in + sum(heights_in) + 0.6
     with style.house_style():
         figure = style.new_figure(_WIDTH_IN, height_in)
         figure.text(
@@ -44,6 +44,8 @@ def draw_answer(view: AnswerView) -> Figure:
             )  # fmt: skip
             _draw_chart(figure, axes, chart)
             top_in -= chart_in
+        if view.legend:
+            figure.text(0.03, 0.32 / height_in, view.legend, fontsize=style.SMALL_PT, va="bottom")
         figure.text(
             0.03, 0.1 / height_in, words.CAUTION, fontsize=7.5, color=palette.QUIET, va="bottom"
         )
@@ -71,7 +73,7 @@ def _draw_chart(figure: Figure, axes: Axes, chart: Chart) -> None:
         axes.axvline(at, color=palette.QUIET, linewidth=style.HAIR_PT * 1.5, zorder=1)
         if text:
             axes.annotate(
-                f" {text}", (at, 1.0), xycoords=axes.get_xaxis_transform(), va="bottom",
+                f" {text}", (at, 0.02), xycoords=axes.get_xaxis_transform(), va="bottom",
                 fontsize=style.SMALL_PT, color=palette.QUIET,
             )  # fmt: skip
     axes.set_ylim(len(chart.rows) - 0.4, -0.6)

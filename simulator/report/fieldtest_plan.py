@@ -46,13 +46,13 @@ def make_plan_view(plan: RunPlan) -> AnswerView:
                 "are those of the kinds of run below",
                 (
                     "Mix",
-                    "CdA, 1 set",
+                    "CdA, 1",
                     "4 sets",
-                    "Crr, 1 set",
+                    "Crr, 1",
                     "4 sets",
-                    "Runs for CdA",
-                    "for Crr",
-                    "for both",
+                    "For CdA",
+                    "Crr",
+                    "Both",
                 ),
                 [
                     (
@@ -93,6 +93,7 @@ def make_plan_view(plan: RunPlan) -> AnswerView:
         ),
         charts=_charts(plan, shown),
         notes=tuple(notes),
+        legend="; ".join(f"{_letter(i)} {a.name}" for i, a in enumerate(plan.answers)),
         figures={
             "first": plan.first,
             "other": plan.other,

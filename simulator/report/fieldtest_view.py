@@ -44,7 +44,8 @@ class Chart:
 class AnswerView:
     """All that is shown of one answer.
 
-    ``kind`` is the schema's name in JSON; ``figures`` are the numbers for it, in SI.
+    ``kind`` is the schema's name in JSON; ``figures`` are the numbers for it, in SI; ``legend``
+    explains short names in the picture.
     """
 
     kind: str
@@ -56,6 +57,7 @@ class AnswerView:
     charts: tuple[Chart, ...]
     notes: tuple[NoteView, ...]
     figures: dict[str, object]
+    legend: str = ""
 
 
 def text_table(
