@@ -36,7 +36,7 @@ def ride_page(view: RideView) -> str:
             view=view,
             facts=labels.course_facts(view),
             summary=ride_tables.ride_summary(view),
-            tables={table.key: table for table in found if table is not None},
+            tables={table.key: table for table in found if table is not None and table.rows},
             panels=ride_charts.ride_panels(view),
             km_ticks=charts.distance_ticks(view),
             shades=charts.shades(view),

@@ -42,7 +42,7 @@ def ride_text(view: RideView, *, encoding: str = "utf-8", width: int = WIDTH) ->
         ("Lap", ride_tables.ride_lap_table(view)),
     ]
     for title, table in tables:
-        if table is None or len(table.rows) > _MOST_ROWS:
+        if table is None or not 0 < len(table.rows) <= _MOST_ROWS:
             continue
         picked = [i for i in range(len(table.columns)) if i not in (1, 5)]
         lines += table_lines(title, table, picked, width)

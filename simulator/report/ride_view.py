@@ -160,6 +160,7 @@ def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) 
         places=tuple(
             stretch_row(ride, f.kind, words.capital(f.name), f.start_m, f.end_m)
             for f in course.features
+            if f.lap == course.n_laps
         ),
         laps=laps,
         corners=corners,

@@ -231,3 +231,15 @@ def test_page_has_a_panel_a_curve_and_works_without_corners(hilly_setup, rolling
     ]  # fmt: skip
     assert 'id="corners"' not in page
     assert "://" not in page
+
+
+def test_stretches_of_a_lapped_course_are_those_of_the_last_lap(lapped):
+    course, setup = lapped
+    features = tuple(
+        replace(course.features[0], start_m=900.0 * i, end_m=900.0 * (i + 1), lap=i + 1)
+        for i in range(6)
+    )
+    view, ride, _ = shown(replace(course, features=features), setup)
+    assert [row.start_m for row in view.places] == [4500.0]
+    assert view.places[0].clock_s == pytest.approx(ride.time_s)
+    assert "on the last lap" in ride_page(view)
