@@ -64,9 +64,15 @@ def draw_spend(view: SpendView) -> Figure:
                 figure.text(
                     1.0 - _KEY_IN / _WIDTH_IN,
                     y_in / height,
-                    line,
+                    style.fitted(
+                        figure,
+                        line,
+                        _KEY_IN - 0.15,
+                        size_pt=style.SMALL_PT,
+                        weight="normal" if i else "bold",
+                    ),
                     fontsize=style.SMALL_PT,
-                    weight="bold" if i == 0 else "normal",
+                    weight="normal" if i else "bold",
                     color=palette.INK if i == 0 else palette.QUIET,
                     va="top",
                 )
@@ -87,6 +93,8 @@ def _key_lines(i: int, budget: BudgetView, view: SpendView) -> list[str]:
     head = f"{i + 1}  {budget_name(budget)}"
     if budget.budget:
         head += f" {view.currency}"
+        if budget.price != budget.budget:
+            head += f", {money(budget.price)} spent"
     head += f": {words.seconds_give_or_take(budget.gain.gain_s, budget.gain.half_s)}"
     if budget.share is not None and budget.gain.gain_s > 0.0:
         head += f", {words.percent(budget.share)} of the gap"
@@ -160,15 +168,20 @@ def _draw_budgets(axes: Axes, view: SpendView) -> None:
                 solid_capstyle="butt",
                 zorder=1.5,
             )
-        axes.plot([price], [gain_s], "o", color=palette.BUILD_COLOURS[1], markersize=8, zorder=5)
         text = ", ".join(str(i + 1) for i in numbers)
         axes.annotate(
-            f"{text}  {money(price) if price else 'free'}",
+            text,
             (price, gain_s),
-            xytext=(8, -4),
-            textcoords="offset points",
-            va="top",
+            ha="center",
+            va="center",
             fontsize=style.SMALL_PT,
             weight="bold",
+            color=palette.PAPER,
+            bbox={
+                "boxstyle": "circle,pad=0.28" if len(numbers) == 1 else "round,pad=0.28",
+                "facecolor": palette.BUILD_COLOURS[1],
+                "edgecolor": palette.PAPER,
+                "linewidth": style.HAIR_PT,
+            },
             zorder=6,
         )
