@@ -1,14 +1,17 @@
 """The file of a catalogue: every key in the example, complaints that name the line."""
 
+import re
 import tomllib
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from simulator.errors import InputError, InputErrors
 from simulator.files import check_toml
 from simulator.setup import PartsFile, load_parts
-from simulator.setup.parts_file import PartEntry, SlotEntry
+from simulator.setup.parts_file import PartEntry, SlotEntry, catalogue_of
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 EXAMPLE = (CONFIGS / "parts.toml").read_text(encoding="utf-8")
@@ -94,8 +97,6 @@ def test_complaints(tmp_path, old, new, complaint):
     path.write_text(SMALL.replace(old, new, 1), encoding="utf-8")
     with pytest.raises(InputError) as caught:
         load_parts(path)
-    import re
-
     pattern = re.escape(complaint).replace(re.escape(".*"), ".*").replace(r"1e\.06", "1e.06")
     assert re.search(pattern, str(caught.value)), str(caught.value)
     assert "\n" not in str(caught.value) or isinstance(caught.value, InputErrors)
@@ -115,3 +116,20 @@ def test_tunnel_figures_are_put_into_the_form_of_builds(tmp_path):
     path.write_text(text, encoding="utf-8")
     # Divided by cos 60° = 0.5.
     assert load_parts(path).parts[0].cda_changes_m2 == pytest.approx((-0.001, -0.002))
+
+
+@settings(max_examples=120, deadline=None)
+@given(
+    at=st.floats(0.0, 1.0),
+    length=st.integers(0, 40),
+    junk=st.text(alphabet=st.sampled_from('ab_= \n\t[]{}",.#-+0123456789'), max_size=12),
+)
+def test_a_piece_overwritten_by_junk_loads_or_is_complained_about(at, length, junk):
+    start = round(at * len(EXAMPLE))
+    text = EXAMPLE[:start] + junk + EXAMPLE[start + length :]
+    try:
+        catalogue_of(check_toml(text, PartsFile, file="parts.toml"))
+    except InputError as error:
+        for problem in error.problems if isinstance(error, InputErrors) else (error,):
+            assert str(problem).startswith("parts.toml")
+            assert "\n" not in str(problem)
