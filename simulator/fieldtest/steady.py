@@ -46,7 +46,8 @@ class Steady:
             marks=np.array([self.cut.first, self.cut.marks[-1]]),
             start_speed_mps=_GUESS_MPS,
         )[0]
-        times = np.asarray(found[:, 1] - found[:, 0])
+        with np.errstate(invalid="ignore"):
+            times = np.asarray(found[:, 1] - found[:, 0])
         if draws is None and not np.isfinite(times).all():
             msg = f"On {self.road.name}, {build.name} comes to a halt at {power_w:.0f} W."
             raise CannotFinish(msg)
