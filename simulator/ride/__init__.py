@@ -5,6 +5,7 @@ May import ``physics``, ``course``, ``setup``, ``pacing`` and below. Start readi
 """
 
 from simulator.ride.draws import PairedDraws, draw_values, paired_draws, uncertain_inputs
+from simulator.ride.given_speeds import Following, Wheel, follow, follow_draws
 from simulator.ride.holdable import (
     CUT_W,
     capacity_w,
@@ -34,15 +35,19 @@ __all__ = [
     "YAW_NODES_DEG",
     "Answers",
     "Draws",
+    "Following",
     "PairedDraws",
     "Rehearsal",
     "Ride",
     "RideLedger",
     "Trial",
+    "Wheel",
     "answers_of",
     "capacity_w",
     "cut_powers_w",
     "draw_values",
+    "follow",
+    "follow_draws",
     "holdable_power_w",
     "is_holdable",
     "ledger_of",

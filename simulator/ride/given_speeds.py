@@ -1,0 +1,202 @@
+"""Ride at given speeds: the power they need, and whether the rider can give it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simulator.course import Course
+from simulator.pacing import constant_demand
+from simulator.physics.follow import follow_many, follow_wheel
+from simulator.physics.params import RULE_FIELDS, Rules
+from simulator.ride.prepare import Draws, FloatArray, Steps, prepare_steps, rule_columns
+from simulator.ride.rehearse import NOMINAL_W
+from simulator.setup import RideSetup
+
+_CP_W = RULE_FIELDS.index("cp_w")
+_SURGE_W = RULE_FIELDS.index("surge_w")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Wheel:
+    """Speeds to follow over a course, and the shelter behind the wheel ahead.
+
+    Attributes
+    ----------
+    node_speeds_mps : (n + 1,) array
+        Wanted speed at each node.
+    factors : (n,) array
+        Factor on all air drag by place in the bunch.
+    gaps_m : (n,) array
+        Metres by which the wheel ahead is further away than usual.
+    """
+
+    course: Course
+    node_speeds_mps: FloatArray
+    factors: FloatArray
+    gaps_m: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Following:
+    """How a rider follows a wheel.
+
+    Attributes
+    ----------
+    needed_w : (n,) array
+        Power at the pedals that the speeds need on the wheel.
+    given_w : (n,) array
+        What the rider gives; 0 behind the place where contact is lost.
+    node_times_s : (n + 1,) array
+        Time at the wanted speeds.
+    node_reserves_j, node_lags_m : (n + 1,) arrays
+        W' left, and metres behind.
+    lost_at_m : float or None
+        Where contact is lost; None if it is held to the end.
+    """
+
+    wheel: Wheel
+    setup: RideSetup
+    needed_w: FloatArray
+    given_w: FloatArray
+    node_times_s: FloatArray
+    node_reserves_j: FloatArray
+    node_lags_m: FloatArray
+    lost_at_m: float | None
+
+
+def follow(
+    wheel: Wheel,
+    setup: RideSetup,
+    *,
+    lost_m: float,
+    start_reserve_j: float | None = None,
+) -> Following:
+    """Follow given speeds once.
+
+    Parameters
+    ----------
+    wheel : Wheel
+        Speeds and shelter.
+    setup : RideSetup
+        Who, on what, in which weather (its wind at the start holds throughout).
+    lost_m : float
+        Metres behind at which contact is lost.
+    start_reserve_j : float, optional
+        W' at the start; full if left out.
+
+    Returns
+    -------
+    Following
+    """
+    course = wheel.course
+    steps = _steps_of(wheel, setup)
+    rules = Rules(*(float(x) for x in rule_columns(setup)[:, 0]))
+    us, factors, gaps = _by_step(wheel, steps)
+    n = len(factors)
+    needed, given = np.empty(n), np.empty(n)
+    times, reserves, lags = np.empty(n + 1), np.empty(n + 1), np.empty(n + 1)
+    lost = follow_wheel(
+        steps.rows,
+        rules,
+        us,
+        factors,
+        gaps,
+        _reserve_j(setup, start_reserve_j),
+        lost_m,
+        needed,
+        given,
+        times,
+        reserves,
+        lags,
+    )
+    at = steps.node_steps
+    taken_s = np.diff(times)
+    span_s = np.diff(times[at])
+    lost_at_m = None
+    if lost >= 0:
+        i_segment = int(np.searchsorted(at, lost, side="right")) - 1
+        lost_at_m = float(course.node_distances_m[i_segment])
+    return Following(
+        wheel=wheel,
+        setup=setup,
+        needed_w=np.add.reduceat(needed * taken_s, at[:-1]) / span_s,
+        given_w=np.add.reduceat(given * taken_s, at[:-1]) / span_s,
+        node_times_s=times[at],
+        node_reserves_j=reserves[at],
+        node_lags_m=lags[at],
+        lost_at_m=lost_at_m,
+    )
+
+
+def follow_draws(
+    wheel: Wheel,
+    setups: Sequence[RideSetup],
+    draws: Sequence[Draws],
+    *,
+    lost_m: float,
+    forms: FloatArray,
+) -> NDArray[np.bool_]:
+    """Follow given speeds with every draw of several setups.
+
+    Parameters
+    ----------
+    wheel : Wheel
+        Speeds and shelter, the same for all.
+    setups, draws : sequences
+        One set of draws of length n for each setup.
+    lost_m : float
+        Metres behind at which contact is lost.
+    forms : (n,) array
+        Factor on critical power of the day, the same for all setups.
+
+    Returns
+    -------
+    (n_setups, n) array
+        Whether contact is lost.
+    """
+    steps = _steps_of(wheel, setups[0])
+    us, factors, gaps = _by_step(wheel, steps)
+    results = []
+    for setup, values in zip(setups, draws, strict=True):
+        columns = rule_columns(setup, values) if values else rule_columns(setup)
+        columns = np.array(np.broadcast_to(columns, (len(columns), len(forms))))
+        if setup.rider.cp_w is not None:
+            # The highest power for a few seconds stays what it is.
+            top_w = columns[_CP_W] + columns[_SURGE_W]
+            columns[_CP_W] = columns[_CP_W] * forms
+            columns[_SURGE_W] = top_w - columns[_CP_W]
+        lost, lows = np.empty(len(forms), dtype=np.int64), np.empty(len(forms))
+        follow_many(
+            steps.rows,
+            np.ascontiguousarray(columns.T),
+            us,
+            factors,
+            gaps,
+            _reserve_j(setup, None),
+            lost_m,
+            lost,
+            lows,
+        )
+        results.append(lost >= 0)
+    return np.array(results)
+
+
+def _steps_of(wheel: Wheel, setup: RideSetup) -> Steps:
+    demand = constant_demand(wheel.course, setup.rider, power_w=NOMINAL_W)
+    return prepare_steps(wheel.course, setup, demand)
+
+
+def _by_step(wheel: Wheel, steps: Steps) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Squared speeds at the nodes of the steps (linear in between), factors and gaps on them."""
+    at = steps.node_steps
+    counts = np.diff(at)
+    us = np.interp(np.arange(at[-1] + 1), at, np.square(wheel.node_speeds_mps))
+    return us, np.repeat(wheel.factors, counts), np.repeat(wheel.gaps_m, counts)
+
+
+def _reserve_j(setup: RideSetup, asked_j: float | None) -> float:
+    return (setup.rider.wprime_j or 0.0) if asked_j is None else asked_j
