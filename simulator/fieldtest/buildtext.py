@@ -8,6 +8,10 @@ from simulator.fieldtest.outcome import BuildFigures, Outcome
 from simulator.setup import Build, Uncertain
 
 MAX_SOURCE = 390
+CDA_LIMITS_M2 = (0.1, 1.0)
+CRR_LIMITS = (0.001, 0.03)
+"""What a build's file may say; the same limits stand there."""
+
 _TWO_PI = 2.0 * math.pi
 
 
@@ -39,14 +43,15 @@ def build_toml(outcome: Outcome, figures: BuildFigures) -> str:
         "# test share (scale of the meter, mass) cancel between them; files cannot say that, so",
         "# a comparison draws each build on its own and its doubt is on the wide side.",
         *(
-            f"# The runs hardly told {name}: it is mostly what was assumed."
+            f"# The runs hardly told {name}: the figure of the build's own file was kept."
             for name in figures.hardly_told
         ),
+        *_clipped(figures),
         "",
         f"name = {_quoted(build.name)}",
         _line("mass_kg", build.mass_kg),
-        _line("cda_m2", figures.cda_m2, digits=5),
-        _line("crr", figures.crr, digits=6),
+        _line("cda_m2", _written(figures, "CdA"), digits=5),
+        _line("crr", _written(figures, "Crr"), digits=6),
         _line("wheel_drag_area_m2", build.wheel_drag_area_m2),
         _line("wheel_inertia_kgm2", build.wheel_inertia_kgm2),
         f"wheel_circumference_m = {_number(build.wheel_radius_m * _TWO_PI)}",
@@ -61,6 +66,37 @@ def build_toml(outcome: Outcome, figures: BuildFigures) -> str:
         *_yaw(build),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _found(figures: BuildFigures, name: str) -> tuple[Uncertain, tuple[float, float]]:
+    if name == "CdA":
+        return figures.cda_m2, CDA_LIMITS_M2
+    return figures.crr, CRR_LIMITS
+
+
+def _within(quantity: Uncertain, limits: tuple[float, float]) -> Uncertain:
+    low, high = limits
+    return Uncertain(min(max(quantity.value, low), high), quantity.sd)
+
+
+def _written(figures: BuildFigures, name: str) -> Uncertain:
+    """What the file says: the runs' figure, or the build's own where the runs hardly told it."""
+    if name in figures.hardly_told:
+        build = figures.tested.build
+        return build.cda_m2 if name == "CdA" else build.crr
+    return _within(*_found(figures, name))
+
+
+def _clipped(figures: BuildFigures) -> list[str]:
+    lines = []
+    for name in ("CdA", "Crr"):
+        quantity, limits = _found(figures, name)
+        if name not in figures.hardly_told and _within(quantity, limits) != quantity:
+            lines.append(
+                f"# The runs gave {name} {quantity.value:.4g}, which no build has; the nearest "
+                "that a file may say is written."
+            )
+    return lines
 
 
 def _yaw(build: Build) -> list[str]:

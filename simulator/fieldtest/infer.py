@@ -32,6 +32,7 @@ SETTLED = 0.01
 """The search ends when no unknown would move by more than this share of its uncertainty."""
 
 MOST_ROUNDS, MOST_HALVINGS = 25, 6
+LEAST_CDA_M2 = 0.01
 HOPELESS_SCORE = 30.0
 """Residuals this many standard deviations large mean that the file tells of another road."""
 
@@ -187,10 +188,14 @@ def fit_problem(problem: Problem, *, start: FloatArray | None = None) -> Fit:
 
 
 def values_of(problem: Problem, scores: FloatArray) -> FloatArray:
-    """Unknowns from their scores; what cannot be negative is held above 0 on the way."""
+    """Unknowns from their scores.
+
+    Crr may come out below 0 where the runs hardly tell it: cutting it off there would pull all
+    that hangs together with it. CdA is held above a value that no bicycle has.
+    """
     values = problem.before + problem.before_sds * scores
-    is_size = np.array([p.role in ("cda", "crr") for p in problem.parameters])
-    return np.where(is_size, np.maximum(values, 1.0e-4), values)
+    is_area = np.array([p.role == "cda" for p in problem.parameters])
+    return np.where(is_area, np.maximum(values, LEAST_CDA_M2), values)
 
 
 def named_values(problem: Problem, values: FloatArray) -> dict[tuple[str, str], float]:

@@ -158,7 +158,8 @@ def _figures(fit: Fit, tested: TestedBuild) -> BuildFigures:
         (i_crr, PUBLISHED_CRR, "Crr"),
     ):
         value = fit.values[i]
-        if not low <= value <= high:
+        is_told = sds[i] <= HARDLY_TOLD[fit.problem.parameters[i].role]
+        if is_told and not low <= value <= high:
             doubts.append(
                 f"{what} of {tested.name} is {value:.4g}, outside the published {low:g} to {high:g}"
             )

@@ -37,7 +37,7 @@ def make_outcome_view(outcome: Outcome) -> AnswerView:
         notes += [NoteView(level="doubt", text=f"{text}.") for text in build.doubts]
         for name in build.hardly_told:
             whose = f"{name} of {build.tested.name}"
-            text = f"These runs hardly tell the {whose}: it is mostly what was assumed."
+            text = f"These runs hardly tell the {whose}: more runs, or runs of another kind, would."
             notes.append(NoteView(level="doubt", text=text))
     for run in outcome.runs:
         notes += [NoteView(level="doubt", text=f"Run {run.name}: {text}.") for text in run.doubts]

@@ -138,7 +138,7 @@ def test_one_run_off_shows_as_lack_of_fit_and_in_its_influence(make_fit_problem,
     problem, _ = noiseless(make_fit_problem(mixed_text))
     legs = {leg.name: leg for leg in problem.legs}
     name = next(name for name in legs if name.startswith("5 "))  # a climb
-    moved = replace(legs[name], times_s=legs[name].times_s * 0.80)
+    moved = replace(legs[name], times_s=legs[name].times_s * 0.70)
     readings = tuple(
         replace(r, legs=tuple(moved if leg.name == name else leg for leg in r.legs))
         for r in problem.readings

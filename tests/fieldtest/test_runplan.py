@@ -97,7 +97,7 @@ def test_number_of_runs_is_the_first_that_finds_the_difference(plan):
     text = PLAN.replace("scatter_pct = 0.5", "scatter_pct = 0.1").replace(
         "wind_sd_kmh = 5", "wind_sd_kmh = 1"
     )
-    text += "[meter]\nfitting_sd_pct = 0.1\nzero_sd_w = 0.1\n"
+    text = "most_runs = 300\n" + text + "[meter]\nfitting_sd_pct = 0.1\nzero_sd_w = 0.1\n"
     found = plan(text)
     for p in found.plans:
         for runs, sds, difference in (
