@@ -53,6 +53,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "simulator.cli.cmd_powerplan:command",
         "Try pacings side by side; find the quickest plan; print its card.",
     ),
+    "bunch": (
+        "simulator.cli.cmd_bunch:command",
+        "Say what it costs each build to stay in the bunch.",
+    ),
     "new": (
         "simulator.cli.cmd_new:command",
         "Write a commented set of files to start from.",

@@ -11,6 +11,10 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from simulator.report.bunch_figure import draw_bunch
+    from simulator.report.bunch_html import bunch_page
+    from simulator.report.bunch_terminal import bunch_json, bunch_text
+    from simulator.report.bunch_view import BunchView, make_bunch_view
     from simulator.report.causes_figure import draw_causes
     from simulator.report.course_figures import draw_course
     from simulator.report.course_terminal import course_json, course_text
@@ -62,6 +66,12 @@ if TYPE_CHECKING:
     from simulator.report.views import GapView
 
 _FILES = {
+    "BunchView": "bunch_view",
+    "make_bunch_view": "bunch_view",
+    "bunch_text": "bunch_terminal",
+    "bunch_json": "bunch_terminal",
+    "draw_bunch": "bunch_figure",
+    "bunch_page": "bunch_html",
     "PowerplanView": "powerplan_view",
     "TryoutView": "powerplan_view",
     "make_powerplan_view": "powerplan_view",
@@ -129,6 +139,7 @@ _FILES = {
 __all__ = [
     "CARD_SIZES_MM",
     "AnswerView",
+    "BunchView",
     "CourseView",
     "GapView",
     "LineupView",
@@ -139,12 +150,16 @@ __all__ = [
     "answer_json",
     "answer_page",
     "answer_text",
+    "bunch_json",
+    "bunch_page",
+    "bunch_text",
     "card_bytes",
     "card_page",
     "comparison_json",
     "course_json",
     "course_text",
     "draw_answer",
+    "draw_bunch",
     "draw_card",
     "draw_causes",
     "draw_course",
@@ -159,6 +174,7 @@ __all__ = [
     "lineup_json",
     "lineup_page",
     "lineup_text",
+    "make_bunch_view",
     "make_course_view",
     "make_gap_view",
     "make_lineup_view",

@@ -1,0 +1,120 @@
+"""What `bunch` does: read, ride, print, write."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from simulator.cli.shared import say
+from simulator.errors import InputError
+
+if TYPE_CHECKING:
+    from simulator.setup import Build, Rider
+
+FILES = ("index.html", "bunch.png", "bunch.svg", "bunch.json")
+
+
+def race(
+    *,
+    course_path: Path,
+    build_paths: Sequence[Path],
+    rider_path: Path | None,
+    weather_path: Path | None,
+    laps: int | None,
+    tiles_path: Path | None,
+    bunch_path: Path | None,
+    place: float | None,
+    pacing_path: Path | None,
+    power_w: float | None,
+    reference_build_path: Path | None,
+    reference_rider_path: Path | None,
+    n_draws: int,
+    seed: int,
+    out_path: Path | None,
+    overwrite: bool,
+    quiet: bool,
+    as_json: bool,
+) -> None:
+    """Ride a mass-start race with each build, print it and write its files."""
+    from simulator.bunch import load_bunch, ride_bunch
+    from simulator.course import build_course
+    from simulator.files import refuse_existing
+    from simulator.pacing import constant_demand, demand_of, load_pacing
+    from simulator.report import bunch_json, bunch_text, make_bunch_view
+    from simulator.setup import RideSetup, load_build, load_rider, load_weather
+
+    if pacing_path is not None and power_w is not None:
+        raise InputError(file="--power", found="`--pacing` was given too", expected="one of them")
+    builds = [load_build(path) for path in build_paths]
+    rider, weather = load_rider(rider_path), load_weather(weather_path)
+    rules = load_bunch(bunch_path, place=place)
+    pacing = None if pacing_path is None else load_pacing(pacing_path)
+    reference_build = (
+        builds[-1] if reference_build_path is None else load_build(reference_build_path)
+    )
+    reference_rider = _pacemaker(rider, reference_rider_path)
+    if out_path is not None:
+        refuse_existing([out_path / name for name in FILES], overwrite=overwrite)
+    course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
+    if pacing is None:
+        demand = constant_demand(course, reference_rider, power_w=power_w)
+    else:
+        demand = demand_of(pacing, course=course, rider=reference_rider, weather=weather)
+    ridden = ride_bunch(
+        course=course,
+        setups=[RideSetup(rider=rider, build=b, weather=weather) for b in _told_apart(builds)],
+        reference=RideSetup(rider=reference_rider, build=reference_build, weather=weather),
+        demand=demand,
+        rules=rules,
+        n_draws=n_draws,
+        seed=seed,
+    )
+    view = make_bunch_view(ridden)
+    if out_path is not None:
+        _write(view, out_path, overwrite=overwrite)
+    if as_json:
+        click.echo(bunch_json(view), nl=False)
+        return
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    click.echo(bunch_text(view, encoding=encoding, is_short=quiet), nl=False)
+    if out_path is not None and not quiet:
+        click.echo()
+        say(f"Page: {out_path / 'index.html'}")
+
+
+def _write(view: object, folder: Path, *, overwrite: bool) -> None:
+    from simulator.files import write_bytes, write_text
+    from simulator.report import BunchView, bunch_json, bunch_page, draw_bunch, picture_bytes
+
+    if not isinstance(view, BunchView):
+        raise TypeError(type(view).__name__)
+    figure = draw_bunch(view)
+    pictures = {kind: picture_bytes(figure, kind) for kind in ("png", "svg")}
+    for kind, data in pictures.items():
+        write_bytes(folder / f"bunch.{kind}", data, overwrite=overwrite)
+    write_text(folder / "index.html", bunch_page(view, pictures["png"]), overwrite=overwrite)
+    write_text(folder / "bunch.json", bunch_json(view), overwrite=overwrite)
+
+
+def _pacemaker(rider: Rider, path: Path | None) -> Rider:
+    """Who sets the speed: W′ does not end a pace that several riders keep up in turn."""
+    from simulator.setup import load_rider
+
+    chosen = rider if path is None else load_rider(path)
+    return replace(chosen, cp_w=None, wprime_j=None, max_power_w=None)
+
+
+def _told_apart(builds: Sequence[Build]) -> list[Build]:
+    """Builds of the same name get a number."""
+    seen: dict[str, int] = {}
+    told = []
+    for build in builds:
+        seen[build.name] = seen.get(build.name, 0) + 1
+        number = seen[build.name]
+        told.append(build if number == 1 else replace(build, name=f"{build.name} {number}"))
+    return told

@@ -1,0 +1,86 @@
+"""The picture of a race in the bunch: speed, power needed and W′ along the course."""
+
+from __future__ import annotations
+
+import textwrap
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from simulator.report import palette, style, words
+from simulator.report.bunch_view import BunchView
+from simulator.units import kmh_from_mps
+
+
+def draw_bunch(view: BunchView) -> Figure:
+    """Speed of the bunch, power that each build needs, and W′ left, over one distance axis."""
+    has_reserve = view.full_j is not None
+    ratios = [1.0, 1.6] + ([1.2] if has_reserve else [])
+    with style.house_style():
+        figure = style.new_figure(11.0, 3.6 + 1.5 * len(ratios))
+        title = palette.balanced(view.sentence, 88)
+        figure.text(
+            0.065, 0.975, title, fontsize=style.TITLE_PT, va="top", weight="bold", linespacing=1.3
+        )
+        top = 0.915 - 0.04 * title.count("\n")
+        facts = "\n".join(textwrap.wrap(view.facts, 130))
+        figure.text(0.065, top, facts, fontsize=style.TEXT_PT, va="top", color=palette.QUIET)
+        grid = figure.add_gridspec(
+            len(ratios), 1, height_ratios=ratios, hspace=0.14, left=0.065, right=0.88,
+            top=top - 0.055 - 0.02 * facts.count("\n"), bottom=0.15,
+        )  # fmt: skip
+        panels = [figure.add_subplot(grid[0])]
+        panels += [figure.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
+        km = np.array(view.distances_m) / 1000.0
+        panels[0].plot(
+            km, kmh_from_mps(1.0) * np.array(view.speeds_mps), color=palette.INK,
+            linewidth=style.CURVE_PT,
+        )  # fmt: skip
+        panels[0].set_ylim(bottom=0.0)
+        panels[0].set_ylabel("Bunch, km/h")
+        _draw_needs(panels[1], view, km)
+        if has_reserve:
+            for i, build in enumerate(view.builds):
+                left_kj = np.array(build.reserves_j) / 1000.0
+                colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
+                panels[2].plot(km, left_kj, color=colour, linewidth=style.CURVE_PT)
+            panels[2].set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
+            panels[2].set_ylabel("W′ left, kJ")
+        for axes in panels:
+            style.quiet_axes(axes)
+            axes.yaxis.set_label_coords(-0.045, 0.5)
+        for axes in panels[:-1]:
+            axes.tick_params(labelbottom=False, bottom=False)
+        panels[0].set_xlim(0.0, km[-1])
+        panels[-1].set_xlabel("Distance, km")
+        text = " ".join(note.text for note in view.notes if note.level == "caution")
+        figure.text(
+            0.065, 0.012, "\n".join(textwrap.wrap(text, 165)), fontsize=7.5, color=palette.QUIET,
+            va="bottom",
+        )  # fmt: skip
+    return figure
+
+
+def _draw_needs(axes: Axes, view: BunchView, km: np.ndarray) -> None:
+    highest = 0.0
+    for i, build in enumerate(view.builds):
+        colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
+        axes.plot(
+            km, build.needed_w, color=colour, linewidth=1.1, drawstyle="steps-post", zorder=3 + i
+        )
+        highest = max(highest, float(np.percentile(build.needed_w, 99.5)))
+        axes.annotate(
+            f"{words.short_name(build.name, 14)}\n{words.number(build.mean_w)} W mean",
+            (1.012, 0.92 - 0.26 * i), xycoords="axes fraction", color=colour, weight="bold",
+            va="top", fontsize=style.SMALL_PT, annotation_clip=False,
+        )  # fmt: skip
+    if view.cp_w is not None:
+        axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
+        axes.text(
+            0.004 * float(km[-1]), view.cp_w, "critical power", va="bottom",
+            fontsize=style.SMALL_PT, color=palette.QUIET, zorder=9,
+        )  # fmt: skip
+        highest = max(highest, view.cp_w)
+    axes.set_ylim(0.0, 1.1 * highest)
+    axes.set_ylabel("Power needed, W")

@@ -1,0 +1,335 @@
+"""What is shown of a race in the bunch, as plain frozen records: SI numbers, finished sentences."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from simulator.bunch import BuildInBunch, BunchRace
+from simulator.report import words
+from simulator.report.powerplan_words import HEALTH_CAUTION, ROAD_CAUTION
+from simulator.report.views import NoteView
+
+MOST_POINTS = 900
+
+BUNCH_CAUTION = (
+    "Riding in a bunch is a craft of its own: learn it with a club, keep your line, and leave more "
+    "room than a model does. Shelter figures come from wind tunnels, where nobody brakes."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LapRow:
+    """One lap of one build."""
+
+    lap: int
+    time_s: float
+    mean_w: float
+    fourth_power_mean_w: float
+    low_j: float | None
+    is_held: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CornerRow:
+    """One corner, all laps together."""
+
+    name: str
+    n_times: int
+    gap_m: float
+    peak_w: float
+    surge_w: float
+    surge_s: float
+    speed_up_j: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClimbRow:
+    """One climb and the bunch's speed at which the rider is dropped on it."""
+
+    name: str
+    length_m: float
+    mean_grade: float
+    bunch_mps: float
+    limit_mps: float
+    limit_w: float
+    limit_w_per_kg: float
+    is_dropped: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BreakRow:
+    """Alone from some laps out; ``lead_s`` > 0 at the finish means that it holds."""
+
+    laps_out: int
+    start_m: float
+    power_w: float
+    lead_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SprintRow:
+    """The last metres with all that is left."""
+
+    length_m: float
+    time_s: float
+    end_mps: float
+    mean_w: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BunchBuildView:
+    """One build in the bunch."""
+
+    name: str
+    mean_w: float
+    fourth_power_mean_w: float
+    work_j: float
+    n_surges: int
+    surge_s: float
+    surge_over_w: float
+    longest_surge_s: float
+    work_over_j: float
+    low_j: float | None
+    lost_at_m: float | None
+    chance_lost: float | None
+    tie_place: float | None
+    first_tie_place: float | None
+    n_corners_too_fast: int
+    laps: tuple[LapRow, ...]
+    corners: tuple[CornerRow, ...]
+    climbs: tuple[ClimbRow, ...]
+    breaks: tuple[BreakRow, ...]
+    sprint: SprintRow | None
+    needed_w: tuple[float, ...]
+    reserves_j: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BunchView:
+    """All that is shown of a race in the bunch; the first build is what others tie with."""
+
+    sentence: str
+    facts: str
+    more: tuple[str, ...]
+    course: str
+    place: float
+    factor: float
+    shelter: str
+    bunch_s: float
+    bunch_mps: float
+    cp_w: float | None
+    full_j: float | None
+    n_draws: int
+    seed: int
+    builds: tuple[BunchBuildView, ...]
+    distances_m: tuple[float, ...]
+    heights_m: tuple[float, ...]
+    speeds_mps: tuple[float, ...]
+    notes: tuple[NoteView, ...]
+
+
+def make_bunch_view(race: BunchRace) -> BunchView:
+    """Everything that is shown of a race in the bunch."""
+    course, rules, bunch = race.course, race.rules, race.bunch
+    setup = race.builds[0].setup
+    picked = np.unique(np.linspace(0, course.n_segments, MOST_POINTS + 1).astype(int))
+    builds = tuple(_build_view(build, picked) for build in race.builds)
+    laps = f" · {words.plural(course.n_laps, 'lap')}" if course.n_laps > 1 else ""
+    turns = ""
+    if rules.turn_s > 0.0:
+        turns = f", {rules.turn_s:g} s in front every {rules.turn_every_s:g} s"
+    place = f"{rules.place:g}"
+    return BunchView(
+        sentence=_sentence(race),
+        facts=(
+            f"{words.kilometres(course.distance_m)}{laps} · bunch at "
+            f"{words.kmh(bunch.mean_speed_mps)} · place {place}, drag "
+            f"{words.percent(race.factor)} of alone{turns} · {setup.rider.name} · "
+            f"{setup.weather.name}"
+        ),
+        more=_more(race),
+        course=course.name,
+        place=rules.place,
+        factor=race.factor,
+        shelter="own table" if rules.places is not None else rules.shelter,
+        bunch_s=bunch.time_s,
+        bunch_mps=bunch.mean_speed_mps,
+        cp_w=setup.rider.cp_w,
+        full_j=setup.rider.wprime_j,
+        n_draws=race.n_draws,
+        seed=race.seed,
+        builds=builds,
+        distances_m=_floats(course.node_distances_m[picked]),
+        heights_m=_floats(course.node_heights_m[picked]),
+        speeds_mps=_floats(bunch.node_speeds_mps[picked]),
+        notes=_notes(race),
+    )
+
+
+def _sentence(race: BunchRace) -> str:
+    first, others = race.builds[0], race.builds[1:]
+    course, name = race.course.name, first.setup.build.name
+    if not others:
+        return (
+            f"On {course}, staying in place {race.rules.place:g} takes "
+            f"{words.number(first.mean_w)} W on {name}."
+        )
+    other = max(others, key=lambda build: abs(build.mean_w - first.mean_w))
+    extra_w = other.mean_w - first.mean_w
+    other_name = other.setup.build.name
+    if abs(extra_w) < 0.5:
+        return (
+            f"On {course}, staying in the bunch takes the same power on {other_name} as on {name}."
+        )
+    more = "more" if extra_w > 0.0 else "less"
+    return (
+        f"On {course}, staying in the bunch takes {words.number(abs(extra_w), 1)} W {more} on "
+        f"{other_name} than on {name}{_places_clause(race, other)}."
+    )
+
+
+def _places_clause(race: BunchRace, other: BuildInBunch) -> str:
+    place = race.rules.place
+    better, worse = race.builds[0].setup.build.name, other.setup.build.name
+    if other.mean_w < race.builds[0].mean_w:
+        better, worse = worse, better
+    tied = other.first_tie_place if better != other.setup.build.name else other.tie_place
+    if tied is None:
+        return ""
+    n_places = abs(place - tied)
+    return (
+        f": worth {words.number(n_places, 1)} places, as {better} needs as much in place "
+        f"{words.number(tied, 1)} as {worse} does in place {place:g}"
+    )
+
+
+def _more(race: BunchRace) -> tuple[str, ...]:
+    texts = []
+    for build in race.builds:
+        name, following = build.setup.build.name, build.following
+        if following.lost_at_m is not None:
+            texts.append(
+                f"{name} loses contact at km {words.number(following.lost_at_m / 1000.0, 1)}, with "
+                f"every input as stated."
+            )
+        if build.chance_lost is not None:
+            often = words.percent(build.chance_lost)
+            texts.append(f"{name} loses contact in {often} of {race.n_draws:,} paired draws.")
+        if build.corners:
+            corner = build.corners[0]
+            times = f" over {corner.n_times} times" if corner.n_times > 1 else ""
+            texts.append(
+                f"The corner that costs {name} most is the {corner.name}: "
+                f"{words.number(corner.speed_up_j / 1000.0, 1)} kJ to get back up to speed{times}, "
+                f"up to {words.number(corner.peak_w)} W, and a gap of "
+                f"{words.number(corner.gap_m, 1)} m to close."
+            )
+        if build.n_corners_too_fast:
+            texts.append(
+                f"The bunch takes {words.plural(build.n_corners_too_fast, 'corner')} faster than "
+                f"{name} may with its grip: there the wheel has to be let go."
+            )
+    return tuple(texts)
+
+
+def _notes(race: BunchRace) -> tuple[NoteView, ...]:
+    notes = [
+        NoteView(level="caution", text=text)
+        for text in (BUNCH_CAUTION, HEALTH_CAUTION, words.CAUTION, ROAD_CAUTION)
+    ]
+    notes.append(
+        NoteView(
+            level="note",
+            text="The bunch keeps the pace of the reference rider whatever happens: it neither "
+            "chases a break nor waits.",
+        )
+    )
+    if not race.bands:
+        notes.append(
+            NoteView(
+                level="note",
+                text="At this pace no corner slows the bunch enough to stretch it: there are no "
+                "surges to close gaps.",
+            )
+        )
+    return tuple(notes)
+
+
+def _build_view(build: BuildInBunch, picked: np.ndarray) -> BunchBuildView:
+    following, surges = build.following, build.surges
+    has_reserve = build.setup.rider.wprime_j is not None
+    means = np.add.reduceat(following.needed_w, picked[:-1]) / np.diff(picked)
+    sprint = build.sprint
+    return BunchBuildView(
+        name=build.setup.build.name,
+        mean_w=build.mean_w,
+        fourth_power_mean_w=build.fourth_power_mean_w,
+        work_j=build.work_j,
+        n_surges=surges.count,
+        surge_s=surges.mean_s,
+        surge_over_w=surges.mean_over_w,
+        longest_surge_s=surges.longest_s,
+        work_over_j=surges.work_over_j,
+        low_j=float(following.node_reserves_j.min()) if has_reserve else None,
+        lost_at_m=following.lost_at_m,
+        chance_lost=build.chance_lost,
+        tie_place=build.tie_place,
+        first_tie_place=build.first_tie_place,
+        n_corners_too_fast=build.n_corners_too_fast,
+        laps=tuple(
+            LapRow(
+                lap=lap.lap,
+                time_s=lap.time_s,
+                mean_w=lap.mean_w,
+                fourth_power_mean_w=lap.fourth_power_mean_w,
+                low_j=lap.low_j,
+                is_held=lap.is_held,
+            )
+            for lap in build.laps
+        ),
+        corners=tuple(
+            CornerRow(
+                name=corner.name,
+                n_times=corner.n_times,
+                gap_m=corner.gap_m,
+                peak_w=corner.peak_w,
+                surge_w=corner.surge_w,
+                surge_s=corner.surge_s,
+                speed_up_j=corner.speed_up_j,
+            )
+            for corner in build.corners
+        ),
+        climbs=tuple(
+            ClimbRow(
+                name=climb.name,
+                length_m=climb.length_m,
+                mean_grade=climb.mean_grade,
+                bunch_mps=climb.bunch_mps,
+                limit_mps=climb.limit_mps,
+                limit_w=climb.limit_w,
+                limit_w_per_kg=climb.limit_w_per_kg,
+                is_dropped=climb.is_dropped,
+            )
+            for climb in build.climbs
+        ),
+        breaks=tuple(
+            BreakRow(laps_out=b.laps_out, start_m=b.start_m, power_w=b.power_w, lead_s=b.lead_s)
+            for b in build.breaks
+        ),
+        sprint=None
+        if sprint is None
+        else SprintRow(
+            length_m=sprint.length_m,
+            time_s=sprint.time_s,
+            end_mps=sprint.end_mps,
+            mean_w=sprint.mean_w,
+        ),
+        needed_w=_floats(np.append(means, means[-1])),
+        reserves_j=_floats(following.node_reserves_j[picked]) if has_reserve else (),
+    )
+
+
+def _floats(values: np.ndarray) -> tuple[float, ...]:
+    return tuple(round(float(value), 3) for value in values)
