@@ -1,13 +1,13 @@
 """The bunch room: what it costs to stay in a mass-start race, on each build.
 
 May import ``ride`` and below. Start reading at ``bunch.py`` (the race), then ``wheel.py`` (shelter
-and rubber band), ``surges.py`` (costs), ``endings.py`` (climbs, breaks, sprint) and ``rules.py``
+and rubber band), ``surges.py`` (costs), ``endings.py`` (climbs, breaks, sprint) and ``bunch_rules.py``
 (the keys of the file).
 """
 
 from simulator.bunch.bunch import BuildInBunch, BunchRace, ride_bunch
+from simulator.bunch.bunch_rules import BunchFile, BunchRules, load_bunch
 from simulator.bunch.endings import ClimbLimit, SoloBreak, Sprint
-from simulator.bunch.rules import BunchFile, BunchRules, load_bunch
 from simulator.bunch.surges import CornerCost, LapCost, Surges
 from simulator.bunch.wheel import LINE, PACK, Band, Shelter, drag_factor, place_of_factor
 

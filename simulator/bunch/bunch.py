@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
+from simulator.bunch.bunch_rules import BunchRules
 from simulator.bunch.endings import (
     ClimbLimit,
     SoloBreak,
@@ -16,7 +17,6 @@ from simulator.bunch.endings import (
     solo_breaks,
     sprint_of,
 )
-from simulator.bunch.rules import BunchRules
 from simulator.bunch.surges import (
     CornerCost,
     LapCost,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simulator.bunch.rules import BunchRules
+from simulator.bunch.bunch_rules import BunchRules
 from simulator.bunch.surges import mean_needed_w
 from simulator.course import Course, Feature
 from simulator.errors import CannotFinish

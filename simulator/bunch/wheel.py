@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.bunch.rules import BunchRules
+from simulator.bunch.bunch_rules import BunchRules
 from simulator.course import Corner, Course
 from simulator.ride import Ride, Wheel
 
