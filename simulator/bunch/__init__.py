@@ -1,8 +1,8 @@
 """The bunch room: what it costs to stay in a mass-start race, on each build.
 
 May import ``ride`` and below. Start reading at ``bunch.py`` (the race), then ``wheel.py`` (shelter
-and rubber band), ``surges.py`` (costs), ``endings.py`` (climbs, breaks, sprint) and ``bunch_rules.py``
-(the keys of the file).
+and rubber band), ``surges.py`` (costs), ``endings.py`` (climbs, breaks, sprint) and
+``bunch_rules.py`` (the keys of the file).
 """
 
 from simulator.bunch.bunch import BuildInBunch, BunchRace, ride_bunch
