@@ -8,7 +8,8 @@ import click
 
 from simulator.cli import shared
 
-MAX_CHANGES = 60
+MAX_CHANGES = 15
+"""A card holds sixteen stretches in type that is read on the road."""
 
 
 def _inputs(function: shared.CommandFunction) -> shared.CommandFunction:

@@ -31,7 +31,10 @@ class Slope:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Lowest:
-    """Where the way down ended; ``gained`` is what the last `patience` steps brought."""
+    """Where the way down ended.
+
+    ``gained`` is what the last `patience` steps brought; 0 where no step leads further down.
+    """
 
     x: FloatArray
     value: float
@@ -78,11 +81,11 @@ def descend(
     moves: list[tuple[FloatArray, FloatArray]] = []
     values = [here.value]
     n_rides = 1
-    is_settled = False
+    is_settled = is_bottom = False
     for _ in range(most_steps):
         force = _pseudo_slope(x, here, low, high)
         if not np.any(force):
-            is_settled = True
+            is_settled = is_bottom = True
             break
         direction = -_inverse_times(force, moves)
         direction[direction * force >= 0.0] = 0.0
@@ -101,7 +104,7 @@ def descend(
             length *= 0.5
         if not found:
             if not moves:
-                is_settled = True
+                is_settled = is_bottom = True
                 break
             moves = []  # a stale memory of bends is the usual reason: start afresh
             continue
@@ -121,7 +124,7 @@ def descend(
         value=here.value,
         n_steps=len(values) - 1,
         n_rides=n_rides,
-        gained=gained,
+        gained=0.0 if is_bottom else gained,
         is_settled=is_settled,
     )
 

@@ -158,6 +158,9 @@ def draw_card(card: Card, size: str) -> Figure:
     row_mm = min(row_mm, 0.16 * width_mm)
     big_pt = min(0.78 * row_mm, 0.125 * width_mm) * _PT_PER_MM
     small_pt = 0.52 * big_pt
+    clock_pt = min(0.66 * big_pt, _fitting_pt([clock(r.end_s) for r in card.rows], 0.27 * width_mm))
+    km_texts = [f"{row.end_m / 1000.0:.1f}" for row in card.rows]
+    km_pt = min(0.72 * big_pt, _fitting_pt(km_texts, 0.19 * width_mm))
     with style.house_style():
         figure = style.new_figure(width_mm / _MM_PER_IN, height_mm / _MM_PER_IN)
 
@@ -182,12 +185,11 @@ def draw_card(card: Card, size: str) -> Figure:
         for i, row in enumerate(card.rows):
             if i % 2 == 0:
                 figure.add_artist(_stripe(y, row_mm, height_mm))
-            place = f"{row.end_m / 1000.0:.1f}"
-            put(0.22 * width_mm, y, place, 0.72 * big_pt, ha="right")
+            put(0.22 * width_mm, y, km_texts[i], km_pt, ha="right")
             climb = f"↑{row.ascent_m:.0f}" if row.ascent_m >= 5.0 else ""
             put(0.235 * width_mm, y, climb, 0.62 * small_pt, color=palette.QUIET)
             put(0.66 * width_mm, y, f"{row.power_w:.0f}", big_pt, weight="bold", ha="right")
-            put(0.97 * width_mm, y, clock(row.end_s), 0.66 * big_pt, ha="right")
+            put(0.97 * width_mm, y, clock(row.end_s), clock_pt, ha="right")
             y += row_mm
         laps = f" · each of {card.n_laps} laps" if card.n_laps > 1 else ""
         foot = f"{card.build} · {card.weather}{laps} · the road decides, not the card"
@@ -197,6 +199,11 @@ def draw_card(card: Card, size: str) -> Figure:
             4.6, color=palette.QUIET,
         )  # fmt: skip
     return figure
+
+
+def _fitting_pt(texts: list[str], room_mm: float) -> float:
+    """Size of type in which the longest of some figures fits."""
+    return room_mm * _PT_PER_MM / (0.6 * max(len(text) for text in texts))
 
 
 def _stripe(y_mm: float, row_mm: float, height_mm: float) -> Rectangle:

@@ -27,6 +27,33 @@ def test_never_slower_than_the_best_constant_power(racer, rolling_course, corner
         assert is_holdable(plan.trial)
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_on_any_road_the_plan_is_quicker_and_can_be_ridden(seed, racer, varied):
+    rng = np.random.default_rng(seed)
+    n = int(rng.integers(200, 700))
+    waves = np.cumsum(rng.standard_normal(n)) * 0.004
+    setup = varied(
+        racer,
+        rider={
+            "cp_w": float(rng.uniform(180, 330)),
+            "wprime_j": float(rng.uniform(6e3, 25e3)),
+            "max_power_w": None if seed % 2 else 800.0,
+        },
+        weather={"wind_mps": float(rng.uniform(0, 7)), "wind_from_deg": float(rng.uniform(0, 360))},
+    )
+    course = course_from_arrays(
+        lengths_m=np.full(n, 5.0),
+        grades=np.clip(waves - waves.mean(), -0.12, 0.10),
+        headings_rad=np.cumsum(rng.standard_normal(n)) * 0.05,
+        start="standing" if seed % 2 else "rolling",
+    )
+    plan = solve(make_problem(course=course, setup=setup))
+    assert plan.time_s <= plan.constant.time_s
+    assert is_holdable(plan.trial)
+    assert plan.is_settled
+    assert plan.gained_share < 1e-5
+
+
 @pytest.mark.parametrize("max_power_w", [500.0, 900.0])
 def test_no_reserve_is_left_unless_the_limits_say_so(max_power_w, racer, rolling_course, varied):
     setup = varied(racer, rider={"max_power_w": max_power_w})
