@@ -113,7 +113,7 @@ def test_roll_to_a_stop_is_that_of_the_closed_form(flat_day, make_leg):
 def test_slopes_of_coasting_are_those_of_the_closed_form(flat_day, make_leg, name, step):
     day = flat_day()
     leg = make_leg(day, "coast", 300.0, start=Uncertain(12.0, 0.0))
-    _, slopes = leg_slopes(day, leg, figures(), (name,))
+    _, slopes, _ = leg_slopes(day, leg, figures(), (name,))
 
     def time_s(change):
         global M
