@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
@@ -31,8 +32,9 @@ from simulator.ride import (
     trial_cut_w,
 )
 
-WHOLE_W = 5.0
-"""Powers of a plan are multiples of this: finer is not ridden."""
+WHOLE_W = 1.0
+"""Powers of a plan are multiples of this. Coarser ones cost more than the changes of level gain: 4 W
+of 294 W, rounded down, are 46 s in 1:48 on a hilly course."""
 
 WHOLE_M = 100.0
 """Changes stand at multiples of this along the lap."""
@@ -40,6 +42,7 @@ WHOLE_M = 100.0
 LEAST_PIECE_M = 200.0
 MOST_CELLS = 400
 MOST_ROUNDS = 60
+MOST_WHOLE_STEPS = 40
 
 
 def simplify(solution: Solution, *, most_changes: int, name: str = "Plan") -> Plan:
@@ -57,7 +60,7 @@ def simplify(solution: Solution, *, most_changes: int, name: str = "Plan") -> Pl
     Returns
     -------
     Plan
-        In whole steps of 5 W and 100 m, within the same budget.
+        In whole watts and hundreds of metres, within the same budget.
     """
     problem = solution.problem
     starts_m, lap_m = lap_of(problem.course)
@@ -91,6 +94,8 @@ class _Look:
 
 
 SCALE_W = 100.0
+NEAR_ROOM = 1.0
+"""In units of `SCALE_W`: limits of W′ that are nearer than this are followed."""
 
 
 def _look(problem: Problem, levels: Levels, x: FloatArray, scale_m: float) -> _Look | None:
@@ -112,12 +117,11 @@ def _look(problem: Problem, levels: Levels, x: FloatArray, scale_m: float) -> _L
     else:
         room, worst = _reserve_room(problem, levels, trial)
         per_j = problem.rehearsal.surge_w / (problem.setup.rider.wprime_j or 1.0) / SCALE_W
-        room_slope = np.array(
-            [
-                chained(_both(slopes_of(answers, reserve_nodes=worst[k : k + 1])) * per_j)
-                for k in range(n)
-            ]
-        )
+        # A limit that is far off does not bend the search: its slopes are left at zero.
+        room_slope = np.zeros((n, n + n_breaks))
+        for k in np.flatnonzero(room < NEAR_ROOM):
+            by_node = _both(slopes_of(answers, reserve_nodes=worst[k : k + 1]))
+            room_slope[k] = chained(by_node * per_j)
         room_slope[:, :n] -= np.eye(n)
     return _Look(
         x=x.copy(),
@@ -147,16 +151,25 @@ def _reserve_room(
 
 
 def _first_guess(solution: Solution, n_levels: int) -> Levels:
-    """The levels nearest to the quickest power, where the rider pedals."""
+    """The levels nearest to the quickest power.
+
+    Where W′ decides, power below critical power counts as critical power: it is on descents, where
+    a level matters little, and W′ refills by itself.
+    """
     problem, trial = solution.problem, solution.trial
     _, lap_m = lap_of(problem.course)
-    times_s = np.diff(trial.node_times_s)
-    asked_w = trial.wanted_w * trial.rehearsal.shares
-    pedals = (trial.powers_w > 0.5 * asked_w) & (trial.rehearsal.shares > 0.0)
+    weights = np.diff(trial.node_times_s)
+    least_w = 0.0
+    if problem.budget.is_reserve:
+        least_w = problem.setup.rider.cp_w or 0.0
+    else:
+        asked_w = trial.wanted_w * trial.rehearsal.shares
+        pedals = (trial.powers_w > 0.5 * asked_w) & (trial.rehearsal.shares > 0.0)
+        weights = np.where(pedals, weights, 1.0e-3 * weights)
     return fitted_levels(
         problem.course,
-        np.minimum(trial.powers_w, problem.budget.most_w),
-        np.where(pedals, times_s, 1.0e-3 * times_s),
+        np.clip(trial.powers_w, least_w, problem.budget.most_w),
+        weights,
         n_levels=n_levels,
         grid_m=max(WHOLE_M, lap_m / MOST_CELLS),
         least_m=LEAST_PIECE_M,
@@ -244,37 +257,56 @@ def _is_within(problem: Problem, trial: Trial) -> bool:
 
 
 def _whole_watts(problem: Problem, levels: Levels) -> Levels:
-    """Levels in whole steps: the quickest found by lowering and raising one step at a time."""
-    course = problem.course
-    powers_w = np.round(levels.powers_w / WHOLE_W) * WHOLE_W
+    """Levels in whole steps: the quickest found by lowering, raising and swapping single steps."""
     top_w = np.floor(problem.budget.most_w / WHOLE_W) * WHOLE_W
-    powers_w = np.clip(powers_w, 0.0, top_w)
+    powers_w = np.clip(np.round(levels.powers_w / WHOLE_W) * WHOLE_W, 0.0, top_w)
 
     def ridden(candidate_w: FloatArray) -> Trial:
-        trial = replace(levels, powers_w=candidate_w)
-        return rehearse(problem.rehearsal, powers_on(course, trial))
+        changed = replace(levels, powers_w=candidate_w)
+        return rehearse(problem.rehearsal, powers_on(problem.course, changed))
+
+    def neighbours(steps: list[tuple[int, float]]) -> FloatArray | None:
+        other_w = powers_w.copy()
+        for k, step_w in steps:
+            other_w[k] += step_w
+        return None if other_w.min() < 0.0 or other_w.max() > top_w else other_w
 
     here = ridden(powers_w)
-    for _ in range(200):
+    levels_of = range(len(powers_w))
+    for _ in range(MOST_WHOLE_STEPS):
         is_within = _is_within(problem, here)
-        step_w = WHOLE_W if is_within else -WHOLE_W
-        tries = []
-        for k in range(len(powers_w)):
-            other_w = powers_w.copy()
-            other_w[k] = np.clip(other_w[k] + step_w, 0.0, top_w)
-            if other_w[k] == powers_w[k]:
-                continue
-            trial = ridden(other_w)
-            if is_within and not _is_within(problem, trial):
-                continue
-            tries.append((_price(problem, here, trial, is_within), trial.time_s, other_w, trial))
-        if not tries:
+        moves = [[(k, WHOLE_W if is_within else -WHOLE_W)] for k in levels_of]
+        best = _best_move(problem, here, moves, neighbours, ridden)
+        if best is None and is_within:
+            swaps = [[(k, WHOLE_W), (m, -WHOLE_W)] for k in levels_of for m in levels_of if k != m]
+            best = _best_move(problem, here, swaps, neighbours, ridden)
+        if best is None:
             break
-        price, _, other_w, trial = min(tries, key=lambda found: found[:2])
-        if is_within and price >= 0.0:
-            break
-        powers_w, here = other_w, trial
+        powers_w, here = best
     return replace(levels, powers_w=powers_w)
+
+
+def _best_move(
+    problem: Problem,
+    here: Trial,
+    moves: list[list[tuple[int, float]]],
+    neighbours: Callable[[list[tuple[int, float]]], FloatArray | None],
+    ridden: Callable[[FloatArray], Trial],
+) -> tuple[FloatArray, Trial] | None:
+    """The move that gains most within the budget, or relieves it at the least price."""
+    is_within = _is_within(problem, here)
+    found: tuple[float, FloatArray, Trial] | None = None
+    for move in moves:
+        other_w = neighbours(move)
+        if other_w is None:
+            continue
+        trial = ridden(other_w)
+        if is_within and not (_is_within(problem, trial) and trial.time_s < here.time_s - 1.0e-6):
+            continue
+        price = _price(problem, here, trial, is_within)
+        if found is None or price < found[0]:
+            found = (price, other_w, trial)
+    return None if found is None else (found[1], found[2])
 
 
 def _price(problem: Problem, here: Trial, there: Trial, is_within: bool) -> float:

@@ -37,7 +37,7 @@ def test_at_most_so_many_changes_and_the_loss_is_told(most_changes, solution):
     assert plan.loss_s > -0.05
     assert plan.cut_w <= 0.5
     for stretch in plan.stretches:
-        assert stretch.power_w % 5.0 == 0.0
+        assert stretch.power_w % 1.0 == 0.0
         assert stretch.start_m % 100.0 == pytest.approx(0.0, abs=1e-6)
 
 
