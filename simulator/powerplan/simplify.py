@@ -33,7 +33,7 @@ from simulator.ride import (
 )
 
 WHOLE_W = 1.0
-"""Powers of a plan are multiples of this. Coarser ones cost more than the changes of level gain: 4 W
+"""Powers of a plan are multiples of this. Coarser ones cost more than changes of level gain: 4 W
 of 294 W, rounded down, are 46 s in 1:48 on a hilly course."""
 
 WHOLE_M = 100.0

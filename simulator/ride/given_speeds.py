@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -82,7 +83,8 @@ def follow(
     wheel : Wheel
         Speeds and shelter.
     setup : RideSetup
-        Who, on what, in which weather (its wind at the start holds throughout).
+        Who, on what, in which weather (its wind at the start holds throughout). The rider pedals
+        at any speed that the highest gear allows.
     lost_m : float
         Metres behind at which contact is lost.
     start_reserve_j : float, optional
@@ -94,7 +96,7 @@ def follow(
     """
     course = wheel.course
     steps = _steps_of(wheel, setup)
-    rules = Rules(*(float(x) for x in rule_columns(setup)[:, 0]))
+    rules = Rules(*(float(x) for x in rule_columns(setup, coast_mps=math.inf)[:, 0]))
     us, factors, gaps = _by_step(wheel, steps)
     n = len(factors)
     needed, given = np.empty(n), np.empty(n)
@@ -162,7 +164,7 @@ def follow_draws(
     us, factors, gaps = _by_step(wheel, steps)
     results = []
     for setup, values in zip(setups, draws, strict=True):
-        columns = rule_columns(setup, values) if values else rule_columns(setup)
+        columns = rule_columns(setup, values or None, coast_mps=math.inf)
         columns = np.array(np.broadcast_to(columns, (len(columns), len(forms))))
         if setup.rider.cp_w is not None:
             # The highest power for a few seconds stays what it is.
