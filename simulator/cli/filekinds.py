@@ -10,7 +10,7 @@ from simulator.errors import InputError
 
 HEAD_BYTES = 512
 _KNOWN = (
-    "a build, rider, weather, pacing, parts, spend or course file (TOML), a track (GPX) "
+    "a build, rider, weather, pacing, parts, spend, bunch or course file (TOML), a track (GPX) "
     "or a course folder"
 )
 
@@ -106,8 +106,13 @@ def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
         "weather": (set(WeatherFile.model_fields), lambda: _check_weather(path)),
         "pacing": (set(PacingFile.model_fields), lambda: _check_pacing(path)),
         "parts": (set(PartsFile.model_fields), lambda: _check_parts(path)),
-        # Not by its schema: the room that reads plans would load the kernels for every check.
+        # Not by their schemas: the rooms that read these would load the kernels for every check.
         "spend": ({"budgets", "race"}, lambda: _check_spend(path)),
+        "bunch": (
+            {"place", "places", "factors", "spacing_m", "close_s", "lost_m", "turn_s"}
+            | {"turn_every_s", "form_sd_pct", "break_laps", "sprint_m"},
+            lambda: _check_bunch(path),
+        ),
         "course": (set(CourseFile.model_fields), lambda: _check_course(path, tiles_path)),
     }
     try:
@@ -190,6 +195,13 @@ def _check_spend(path: Path) -> Verdict:
 
     budgets, races = load_plan(path)
     return Verdict(text=f"plan: budgets {', '.join(f'{b:g}' for b in budgets)}; {len(races)} races")
+
+
+def _check_bunch(path: Path) -> Verdict:
+    from simulator.bunch import load_bunch
+
+    rules = load_bunch(path)
+    return Verdict(text=f"bunch {rules.name}: place {rules.place:g}")
 
 
 def _check_course(path: Path, tiles_path: Path | None) -> Verdict:

@@ -45,6 +45,7 @@ def check(capsys):
         ("weather.toml", "wind 18 km/h from 255°, road dry"),
         ("parts.toml", "catalogue: "),
         ("pacing.toml", "pacing Harder up, easier down: "),
+        ("bunch.toml", "bunch Club criterium: place 8"),
         ("spend.toml", "plan: budgets 500, 1000, 1500, 2500; 3 races"),
     ],
 )
