@@ -71,39 +71,6 @@ def leg_prediction(day: TestDay, leg: Leg, figures: LegFigures) -> FloatArray:
     return np.asarray(_ride(day, leg, [figures])[0])
 
 
-SHARED = ("cda", "crr", "factor")
-"""What all runs of a build share and in which times bend enough to matter."""
-
-
-def leg_bends(day: TestDay, leg: Leg, figures: LegFigures) -> dict[tuple[str, str], FloatArray]:
-    """Second derivatives of a leg's prediction to each pair of `SHARED` figures: (k,) arrays."""
-    variants = [figures]
-    index: dict[tuple[str, ...], int] = {(): 0}
-
-    def place(key: tuple[str, ...], **steps: float) -> None:
-        changed = {name: getattr(figures, name) + step for name, step in steps.items()}
-        variants.append(replace(figures, **changed))
-        index[key] = len(variants) - 1
-
-    pairs = [(one, other) for i, one in enumerate(SHARED) for other in SHARED[i:]]
-    for name in SHARED:
-        place((name, "up"), **{name: STEPS[name]})
-        place((name, "down"), **{name: -STEPS[name]})
-    for one, other in pairs:
-        if one != other:
-            place((one, other), **{one: STEPS[one], other: STEPS[other]})
-    found = _ride(day, leg, variants)
-    bends = {}
-    for one, other in pairs:
-        ups = found[index[one, "up"]], found[index[other, "up"]]
-        if one == other:
-            change = ups[0] - 2.0 * found[0] + found[index[one, "down"]]
-        else:
-            change = found[index[one, other]] - ups[0] - ups[1] + found[0]
-        bends[one, other] = change / (STEPS[one] * STEPS[other])
-    return bends
-
-
 def leg_slopes(
     day: TestDay, leg: Leg, figures: LegFigures, wanted: tuple[str, ...]
 ) -> tuple[FloatArray, dict[str, FloatArray], dict[str, FloatArray]]:

@@ -198,25 +198,3 @@ def test_roll_down_from_standstill_is_that_of_the_closed_form(flat_day, plain_se
     fiftieth_of_a_second = 0.02
     found = leg_prediction(day, leg, figures(start=0.0))
     assert found[0] == pytest.approx(56.242042, abs=fiftieth_of_a_second)
-
-
-def test_bends_of_coasting_are_those_of_the_closed_form(flat_day, make_leg):
-    """Second derivatives of t(CdA, Crr) by differences of the formula, k = rho CdA / 2."""
-    from simulator.fieldtest.legride import leg_bends
-
-    leg = make_leg(flat_day(), "coast", 300.0, start=Uncertain(12.0, 0.0))
-    bends = leg_bends(flat_day(), leg, figures())
-
-    def time_s(d_cda, d_crr):
-        return coast_time(12.0, 300.0, 0.5 * RHO * (CDA + d_cda), (CRR + d_crr) * M * G)
-
-    a, c = 1e-3, 5e-5
-    expected = {
-        ("cda", "cda"): (time_s(a, 0) - 2 * time_s(0, 0) + time_s(-a, 0)) / a**2,
-        ("crr", "crr"): (time_s(0, c) - 2 * time_s(0, 0) + time_s(0, -c)) / c**2,
-        ("cda", "crr"): (time_s(a, c) - time_s(a, -c) - time_s(-a, c) + time_s(-a, -c))
-        / (4 * a * c),
-    }
-    for pair, value in expected.items():
-        assert bends[pair][0] == pytest.approx(value, rel=0.03), pair
-    assert bends["factor", "factor"][0] == pytest.approx(0.0, abs=1e-6)
