@@ -9,7 +9,6 @@ import numpy as np
 from simulator.compare.gap import Gap
 from simulator.pacing import Demand
 from simulator.ride import Draws, Ride, simulate_many
-from simulator.setup import RideSetup
 
 STEPS = (
     ("mass", "build.mass_kg", -1.0, "1 kg less"),
@@ -39,20 +38,24 @@ class StepWorth:
 
 def step_worths(ride: Ride, demand: Demand) -> tuple[StepWorth, ...]:
     """Re-ride a setup with each of `STEPS` in turn."""
+    # A step of the steady power that is ridden, told as one of the rider's power, which scales it.
+    per_watt = _rider_watts_per_watt(ride, demand)
     nominals = {
         "build.mass_kg": ride.setup.build.mass_kg.value,
         "build.cda_m2": ride.setup.build.cda_m2.value,
         "build.crr": ride.setup.build.crr.value,
         "rider.power_w": ride.setup.rider.power_w.value,
     }
-    usable = [step for step in STEPS if nominals[step[1]] + step[2] > 0.0 < nominals[step[1]]]
+    scales = dict.fromkeys(nominals, 1.0) | {"rider.power_w": per_watt}
+    steps = [(cause, name, change * scales[name], text) for cause, name, change, text in STEPS]
+    usable = [step for step in steps if nominals[step[1]] + step[2] > 0.0 < nominals[step[1]]]
     n_rides = 3 * len(usable)
     draws = {name: np.full(n_rides, nominal) for name, nominal in nominals.items()}
     for i, (_, name, change, _) in enumerate(usable):
         draws[name][3 * i] += change
         draws[name][3 * i + 1] += change * SLOPE_SHARE
         draws[name][3 * i + 2] -= change * SLOPE_SHARE
-    times_s = _times_s(ride, demand, ride.setup, draws)
+    times_s = _times_s(ride, demand, draws)
     return tuple(
         StepWorth(
             label=cause,
@@ -71,7 +74,7 @@ def tie_power_w(gap: Gap, demand: Demand) -> float | None:
     Returns
     -------
     float or None
-        Watts on top of the rider's power; None where no power up to three times it would do.
+        Watts on top of the steady power ridden; None where no power up to three times it would do.
 
     Notes
     -----
@@ -84,7 +87,7 @@ def tie_power_w(gap: Gap, demand: Demand) -> float | None:
     low_w, high_w = nominal_w, 3.0 * nominal_w
     for _ in range(6):
         fan_w = np.linspace(low_w, high_w, 32)
-        times_s = _times_s(slower, demand, slower.setup, {"rider.power_w": fan_w})
+        times_s = _times_s(slower, demand, {"rider.power_w": fan_w})
         ahead = np.flatnonzero(times_s <= faster.time_s)
         if len(ahead) == 0:
             return None
@@ -92,15 +95,23 @@ def tie_power_w(gap: Gap, demand: Demand) -> float | None:
         low_w, high_w = float(fan_w[i - 1]), float(fan_w[i])
         if high_w - low_w < 1e-4:
             break
-    return 0.5 * (low_w + high_w) - nominal_w
+    extra_w = 0.5 * (low_w + high_w) - nominal_w
+    return extra_w / _rider_watts_per_watt(slower, demand)
+
+
+def _rider_watts_per_watt(ride: Ride, demand: Demand) -> float:
+    """Change of the rider's power, which scales a demand, for a watt of its steady power."""
+    if not demand.steady_w:
+        return 1.0
+    return ride.setup.rider.power_w.value / demand.steady_w
 
 
 def _times_s(
-    ride: Ride, demand: Demand, setup: RideSetup, draws: Draws
+    ride: Ride, demand: Demand, draws: Draws
 ) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
     return simulate_many(
         course=ride.course,
-        setups=[setup],
+        setups=[ride.setup],
         demand=demand,
         draws=[draws],
         start_speed_mps=float(ride.node_speeds_mps[0]),

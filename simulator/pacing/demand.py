@@ -56,6 +56,8 @@ class Demand:
         Share of W' still to be spread over the climbs (``ride.settle`` does it).
     target : Target or None
         Mean still to be met by scaling (``ride.settle`` does it).
+    steady_w : float or None
+        Steady power that the rules start from; None stands for the rider's own.
     """
 
     powers_w: FloatArray
@@ -65,6 +67,7 @@ class Demand:
     coast_mps: float | None = None
     reserve_share: float | None = None
     target: Target | None = None
+    steady_w: float | None = None
 
     def __post_init__(self) -> None:
         powers_w = np.array(self.powers_w, dtype=np.float64, order="C")
@@ -101,7 +104,7 @@ def constant_demand(course: Course, rider: Rider, *, power_w: float | None = Non
         f"{abs(rider.coast_grade) * 100.0:.0f} %"
     )
     powers_w = wanted_w * pedalled_share(course.grades, rider.coast_grade)
-    return Demand(powers_w=powers_w, text=text)
+    return Demand(powers_w=powers_w, text=text, steady_w=wanted_w)
 
 
 def pedalled_share(grades: FloatArray, coast_grade: float) -> FloatArray:
@@ -150,6 +153,7 @@ def demand_of(pacing: Pacing, *, course: Course, rider: Rider, weather: Weather)
         match rule:
             case Constant():
                 powers_w = np.full(course.n_segments, rule.power_w)
+                rest = replace(rest, steady_w=rule.power_w)
             case Replay():
                 middle_m = 0.5 * (course.node_distances_m[:-1] + course.node_distances_m[1:])
                 powers_w = np.interp(middle_m, rule.distances_m, rule.powers_w)

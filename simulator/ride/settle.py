@@ -74,7 +74,10 @@ def _meet_target(course: Course, setup: RideSetup, demand: Demand, target: Targe
 
     def scaled(scale: float) -> Demand:
         return replace(
-            plain, powers_w=plain.powers_w * scale, surge_w=plain.surge_w * scale, target=None
+            plain,
+            powers_w=plain.powers_w * scale,
+            surge_w=plain.surge_w * scale,
+            steady_w=None if plain.steady_w is None else plain.steady_w * scale,
         )
 
     def excess_w(scale: float) -> float:

@@ -53,6 +53,22 @@ def test_tying_power_ties(hill_course, setups, explained):
     assert explained.tie_power_w > 0.0
 
 
+def test_watts_are_those_ridden_not_the_riders_own(hill_course, setups):
+    # 150 W asked for, from a rider who would ride 230: ten more are 160, and the tie is from 150.
+    slower = setups[1]
+    told = explain(course=hill_course, first=setups[0], other=slower, n_draws=0, power_w=150.0)
+
+    def time_s(power_w):
+        demand = constant_demand(hill_course, slower.rider, power_w=power_w)
+        return simulate(course=hill_course, setup=slower, demand=demand).time_s
+
+    step = next(unit for unit in told.units if unit.label == "power")
+    assert step.change_s == pytest.approx(time_s(160.0) - time_s(150.0), abs=1e-6)
+    assert time_s(150.0 + told.tie_power_w) == pytest.approx(
+        told.gap.first.time_s, abs=HUNDREDTH_OF_A_SECOND
+    )
+
+
 def test_frame_and_fork_of_200_g_on_a_short_climb(setups):
     # Common practice, no source: 200 g on frame and fork is worth well under one second on a
     # 1.5 km climb of 3.6 % at 350 W, inside the second or two by which repeated runs differ.
