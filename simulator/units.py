@@ -27,11 +27,6 @@ def k_from_degc(temperature_degc: float) -> float:
     return temperature_degc + ZERO_DEGC_K
 
 
-def degc_from_k(temperature_k: float) -> float:
-    """Temperature in degrees Celsius from kelvin."""
-    return temperature_k - ZERO_DEGC_K
-
-
 def rad_from_deg(angle_deg: float) -> float:
     """Angle in radians from degrees."""
     return math.radians(angle_deg)

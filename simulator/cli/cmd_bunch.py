@@ -62,14 +62,7 @@ MAX_DRAWS = 100_000
     metavar="N",
     help="Paired draws for the chance of losing contact; 0 leaves that out.",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**32 - 1),
-    default=1,
-    show_default=True,
-    metavar="N",
-    help="Start of the draws: same seed, same answer.",
-)
+@shared.seed_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option

@@ -41,14 +41,7 @@ class Draws(click.IntRange):
     metavar="N",
     help="Paired draws that tell how sure the gap is; 0 leaves that out.",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**32 - 1),
-    default=1,
-    show_default=True,
-    metavar="N",
-    help="Start of the draws: same seed, same answer.",
-)
+@shared.seed_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option

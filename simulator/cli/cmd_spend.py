@@ -73,14 +73,7 @@ MAX_BUDGET = 1e6
     metavar="N",
     help="Paired draws that tell how sure the gains are; 0 leaves that out.",
 )
-@click.option(
-    "--seed",
-    type=click.IntRange(0, 2**32 - 1),
-    default=1,
-    show_default=True,
-    metavar="N",
-    help="Start of the draws: same seed, same answer.",
-)
+@shared.seed_option
 @click.option(
     "--cluster",
     metavar="ADDRESS",

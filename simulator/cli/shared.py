@@ -117,6 +117,18 @@ def pacing_option(function: CommandFunction) -> CommandFunction:
     )(function)
 
 
+def seed_option(function: CommandFunction) -> CommandFunction:
+    """``--seed``, given to the command as `seed`."""
+    return click.option(
+        "--seed",
+        type=click.IntRange(0, 2**32 - 1),
+        default=1,
+        show_default=True,
+        metavar="N",
+        help="Start of the draws: same seed, same answer.",
+    )(function)
+
+
 def tiles_option(function: CommandFunction) -> CommandFunction:
     """``--tiles``, given to the command as `tiles_path`, None for none."""
     return click.option(

@@ -100,9 +100,8 @@ def explain(
         simulate(course=course, setup=other, demand=demand),
     )
     stretches = stretch_gaps(gap)
-    bounds_m = np.array([0.0, *(stretch.end_m for stretch in stretches)])
-    if not stretches:
-        bounds_m = np.array([0.0, course.distance_m])
+    ends_m = [stretch.end_m for stretch in stretches] or [course.distance_m]
+    bounds_m = np.array([0.0, *ends_m])
     causes, matrix_s = cause_gaps(gap, demand, bounds_m)
     slower = gap.other if gap.total_s > 0.0 else gap.first
     return Comparison(

@@ -127,7 +127,7 @@ def ride_block(
             dt_s = np.inf
             reserve1 = 0.0
             if outcomes[j] < 0:
-                u1, dt_s, reserve1, held_m, outcome, gone_m = careful_step(
+                u1, dt_s, reserve1, outcome, gone_m = careful_step(
                     state[j], state[BLOCK + j], ceilings0[j], ceilings1[j],
                     step, rules_at(now, j), unused_work, 0,
                 )  # fmt: skip

@@ -203,10 +203,10 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
     Returns
     -------
     tuple
-        u1, time (s), W' (J), metres braked or held, outcome code, metres covered.
+        u1, time (s), W' (J), outcome code, metres covered.
     """
     if ceiling0 < 0.0 or ceiling1 < 0.0:
-        return u0, 0.0, reserve0, 0.0, STOPPED, 0.0
+        return u0, 0.0, reserve0, STOPPED, 0.0
     k = rules.two_over_mass_per_kg
     ceiling_slope = (ceiling1 - ceiling0) / step.length_m
     slow_u = SLOW_SPEED_MPS * SLOW_SPEED_MPS
@@ -214,11 +214,10 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
     u = min(u0, ceiling0)
     reserve = reserve0
     time_s = 0.0
-    held_m = 0.0
     for _ in range(MAX_PIECES):
         room_m = step.length_m - x
         if room_m <= 1.0e-12 * step.length_m:
-            return u, time_s, reserve, held_m, FINISHED, step.length_m
+            return u, time_s, reserve, FINISHED, step.length_m
         ceiling = ceiling0 + ceiling_slope * x
         at_ceiling = u >= ceiling * (1.0 - 1.0e-14)
 
@@ -245,7 +244,6 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
             u, dt_s, reserve = held_piece(u, reserve, h_m, ceiling_slope, step, rules, work, i)
             x = step.length_m if h_m == room_m else x + h_m
             time_s += dt_s
-            held_m += h_m
             if x < step.length_m:
                 # Step off the ceiling by a hair so that the next piece is a free one.
                 u = u * (1.0 - 1.0e-13)
@@ -256,7 +254,7 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
                 np.sqrt(u), reserve, room_m, step, rules, work, i
             )
             if outcome == STOPPED:
-                return u, time_s, reserve, held_m, STOPPED, x
+                return u, time_s, reserve, STOPPED, x
             x += gone_m
             time_s += dt_s
             u = v * v
@@ -280,7 +278,7 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
                 np.sqrt(u), reserve, room_m, step, rules, work, i
             )
             if outcome == STOPPED:
-                return u, time_s, reserve, held_m, STOPPED, x
+                return u, time_s, reserve, STOPPED, x
             x += gone_m
             time_s += dt_s
             u = v * v
@@ -319,4 +317,4 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
         u = u1
         reserve = reserve1
         time_s += dt_s
-    return u, time_s, reserve, held_m, STOPPED, x
+    return u, time_s, reserve, STOPPED, x

@@ -12,9 +12,7 @@ from simulator.physics.step import N_SUMS, add_work, plain_step, step_at
 
 
 @kernel
-def ride_steps(
-    steps, rules, changes, ceilings, u_start, reserve_start, us, times, reserves, work, held
-):
+def ride_steps(steps, rules, changes, ceilings, u_start, reserve_start, us, times, reserves, work):
     """Ride every step; fills the outputs.
 
     Parameters
@@ -33,8 +31,6 @@ def ride_steps(
         Filled: u, time in s, W' in J at the nodes.
     work : (n, N_SUMS) array
         Filled: work by cause on each step in J.
-    held : (n,) array
-        Filled: metres of each step on which a ceiling was followed.
 
     Returns
     -------
@@ -58,7 +54,6 @@ def ride_steps(
             now = rules_now(rules, time_s, np.sqrt(max(u, 0.0)), mark_s, step, changes)
         for cause in range(N_SUMS):
             work[i, cause] = 0.0
-        held[i] = 0.0
         usable = False
         if u > 0.0:
             u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(
@@ -67,10 +62,9 @@ def ride_steps(
         if usable and u1 <= ceilings[i + 1] and u <= ceilings[i]:
             add_work(work, i, f1, f2, f3, f4, step.length_m / 6.0)
         else:
-            u1, dt_s, reserve1, held_m, outcome, gone_m = careful_step(
+            u1, dt_s, reserve1, outcome, gone_m = careful_step(
                 u, reserve, ceilings[i], ceilings[i + 1], step, now, work, i
             )
-            held[i] = held_m
             if outcome != FINISHED:
                 return outcome, i, gone_m
         u = u1

@@ -65,7 +65,7 @@ def one_step(u, reserve, time_s, power_w, i, steps, rules, changes, ceilings, sc
         return u1, reserve1, dt_s, work_j, FINISHED
     for cause in range(N_SUMS):
         scratch[0, cause] = 0.0
-    u1, dt_s, reserve1, held_m, outcome, gone_m = careful_step(
+    u1, dt_s, reserve1, outcome, gone_m = careful_step(
         u, reserve, ceilings[i], ceilings[i + 1], step, now, scratch, 0
     )
     return u1, reserve1, dt_s, scratch[0, 6], outcome

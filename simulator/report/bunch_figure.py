@@ -47,18 +47,9 @@ def draw_bunch(view: BunchView) -> Figure:
                 panels[2].plot(km, left_kj, color=colour, linewidth=style.CURVE_PT)
             panels[2].set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
             panels[2].set_ylabel("W′ left, kJ")
-        for axes in panels:
-            style.quiet_axes(axes)
-            axes.yaxis.set_label_coords(-0.045, 0.5)
-        for axes in panels[:-1]:
-            axes.tick_params(labelbottom=False, bottom=False)
-        panels[0].set_xlim(0.0, km[-1])
-        panels[-1].set_xlabel("Distance, km")
+        style.share_distance_axis(panels, km[-1])
         text = " ".join(note.text for note in view.notes if note.level == "caution")
-        figure.text(
-            0.065, 0.012, "\n".join(textwrap.wrap(text, 165)), fontsize=7.5, color=palette.QUIET,
-            va="bottom",
-        )  # fmt: skip
+        style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import cast
 
 import numpy as np
@@ -60,23 +59,13 @@ def draw_gap(view: GapView) -> Figure:
         draw_profile(profile, view)
         _draw_speed(speed, view)
         _draw_cumulative(gap, view)
-        for axes in (profile, speed, gap):
-            style.quiet_axes(axes)
+        panels = (profile, speed, gap)
+        style.share_distance_axis(panels, view.course.distance_m / 1000.0)
+        for axes in panels:
             shade_bands(axes, view)
-            axes.yaxis.set_label_coords(-0.045, 0.5)
-        for axes in (profile, speed):
-            axes.tick_params(labelbottom=False, bottom=False)
+        for axes in panels[:-1]:
             axes.spines["bottom"].set_visible(False)
-        profile.set_xlim(0.0, view.course.distance_m / 1000.0)
-        gap.set_xlabel("Distance, km")
-        figure.text(
-            0.065,
-            0.02,
-            "\n".join(textwrap.wrap(words.CAUTION, 130)),
-            fontsize=style.SMALL_PT,
-            color=palette.QUIET,
-            va="bottom",
-        )
+        style.small_print(figure, words.CAUTION, y=0.02, n_letters=130)
     return figure
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import textwrap
 from typing import Any
 
 import numpy as np
@@ -49,18 +48,9 @@ def draw_powerplan(view: PowerplanView) -> Figure:
             _draw_reserve(panels[2], view, km)
         if many:
             _draw_days(panels[-1], view)
-        for axes in panels:
-            style.quiet_axes(axes)
-            axes.yaxis.set_label_coords(-0.045, 0.5)
-        for axes in panels[:-1]:
-            axes.tick_params(labelbottom=False, bottom=False)
-        panels[0].set_xlim(0.0, km[-1])
-        panels[-1].set_xlabel("Distance, km")
+        style.share_distance_axis(panels, km[-1])
         text = " ".join(note.text for note in view.notes)
-        figure.text(
-            0.065, 0.012, "\n".join(textwrap.wrap(text, 165)), fontsize=7.5,
-            color=palette.QUIET, va="bottom",
-        )  # fmt: skip
+        style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 
 import numpy as np
@@ -56,25 +55,14 @@ def draw_ride(view: RideView) -> Figure:
         _draw_power(panels[2], view)
         if has_reserve:
             _draw_reserve(panels[3], view)
+        style.share_distance_axis(panels, view.course.distance_m / 1000.0)
         for axes in panels:
-            style.quiet_axes(axes)
             shade_bands(axes, view)
-            axes.yaxis.set_label_coords(-0.045, 0.5)
         for axes in panels[:-1]:
-            axes.tick_params(labelbottom=False, bottom=False)
             axes.spines["bottom"].set_visible(False)
-        profile.set_xlim(0.0, view.course.distance_m / 1000.0)
-        panels[-1].set_xlabel("Distance, km")
         _draw_parts(figure, 0.165, f"Work, {words.number(view.work_j / 1e3)} kJ", view.energy)
         _draw_parts(figure, 0.085, f"Positions, {words.stopwatch(view.time_s)}", view.sitting)
-        figure.text(
-            0.065,
-            0.014,
-            "\n".join(textwrap.wrap(words.CAUTION, 130)),
-            fontsize=style.SMALL_PT,
-            color=palette.QUIET,
-            va="bottom",
-        )
+        style.small_print(figure, words.CAUTION, y=0.014, n_letters=130)
     return figure
 
 

@@ -7,8 +7,9 @@ Figures are made without pyplot: nothing here keeps state or opens a window. Col
 from __future__ import annotations
 
 import io
+import textwrap
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -79,6 +80,25 @@ def quiet_axes(axes: Axes) -> None:
     axes.grid(axis="y", color=LINE, linewidth=HAIR_PT, zorder=0.5)
     axes.set_axisbelow(True)
     axes.tick_params(length=3, width=HAIR_PT)
+
+
+def share_distance_axis(panels: Sequence[Axes], end_km: float) -> None:
+    """Panels above each other over one distance axis, which only the lowest one names."""
+    for axes in panels:
+        quiet_axes(axes)
+        axes.yaxis.set_label_coords(-0.045, 0.5)
+    for axes in panels[:-1]:
+        axes.tick_params(labelbottom=False, bottom=False)
+    panels[0].set_xlim(0.0, end_km)
+    panels[-1].set_xlabel("Distance, km")
+
+
+def small_print(
+    figure: Figure, text: str, *, y: float, n_letters: int, size_pt: float = SMALL_PT
+) -> None:
+    """Quiet lines at the foot of a figure, broken at so many letters."""
+    lines = "\n".join(textwrap.wrap(text, n_letters))
+    figure.text(0.065, y, lines, fontsize=size_pt, color=QUIET, va="bottom")
 
 
 def width_in(

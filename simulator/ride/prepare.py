@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -375,8 +375,3 @@ def _reserve_rules(setup: RideSetup) -> dict[str, float]:
         "surge_w": surge_w,
         "reserve_on": 1.0,
     }
-
-
-def stack_columns(columns: Sequence[FloatArray]) -> FloatArray:
-    """Put the columns of several setups side by side: (N_RULE_FIELDS, sum of n) array."""
-    return np.ascontiguousarray(np.concatenate(columns, axis=1))

@@ -23,7 +23,6 @@ from simulator.ride.prepare import (
     prepare_changes,
     prepare_steps,
     rule_columns,
-    stack_columns,
 )
 from simulator.ride.ride import Ride
 from simulator.setup import RideSetup
@@ -75,7 +74,7 @@ def simulate(
     ceilings = np.empty(n_steps + 1)
     fill_ceilings(steps.rows, rules, ceilings)
     us, times_s, reserves_j = np.empty(n_steps + 1), np.empty(n_steps + 1), np.empty(n_steps + 1)
-    work_j, held_m = np.zeros((n_steps, N_SUMS)), np.zeros(n_steps)
+    work_j = np.zeros((n_steps, N_SUMS))
     outcome, i_step, gone_m = ride_steps(
         steps.rows,
         rules,
@@ -87,7 +86,6 @@ def simulate(
         times_s,
         reserves_j,
         work_j,
-        held_m,
     )
     if outcome != FINISHED:
         slides = ceilings[i_step : i_step + 2].min() < 0.0
@@ -155,11 +153,12 @@ def simulate_many(
         marks = np.array([course.n_segments])
     per_setup = draws if draws is not None else [None] * len(setups)
     changes = prepare_changes(first, demand)
-    columns = stack_columns(
+    columns = np.concatenate(
         [
             rule_columns(s, d, changes=changes, coast_mps=demand.coast_mps)
             for s, d in zip(setups, per_setup, strict=True)
-        ]
+        ],
+        axis=1,
     )
     n_rides = columns.shape[1]
     n_blocks = -(-n_rides // BLOCK)

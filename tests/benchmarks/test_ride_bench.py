@@ -38,13 +38,13 @@ class Laid:
         n = len(self.rows)
         self.ceilings = np.empty(n + 1)
         self.us, self.times_s, self.reserves_j = np.empty((3, n + 1))
-        self.work_j, self.held_m = np.zeros((n, N_SUMS)), np.zeros(n)
+        self.work_j = np.zeros((n, N_SUMS))
 
     def ride(self):
         fill_ceilings(self.rows, self.rules, self.ceilings)
         outcome, _, _ = ride_steps(
             self.rows, self.rules, self.changes, self.ceilings, 49.0, 0.0,
-            self.us, self.times_s, self.reserves_j, self.work_j, self.held_m,
+            self.us, self.times_s, self.reserves_j, self.work_j,
         )  # fmt: skip
         assert outcome == FINISHED
         return self.times_s[-1]
