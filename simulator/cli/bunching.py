@@ -14,7 +14,7 @@ from simulator.cli.shared import say
 from simulator.errors import InputError
 
 if TYPE_CHECKING:
-    from simulator.setup import Build, Rider
+    from simulator.setup import Rider
 
 FILES = ("index.html", "bunch.png", "bunch.svg", "bunch.json")
 
@@ -46,7 +46,7 @@ def race(
     from simulator.files import refuse_existing
     from simulator.pacing import constant_demand, demand_of, load_pacing
     from simulator.report import bunch_json, bunch_text, make_bunch_view
-    from simulator.setup import RideSetup, load_build, load_rider, load_weather
+    from simulator.setup import RideSetup, load_build, load_rider, load_weather, numbered_apart
 
     if pacing_path is not None and power_w is not None:
         raise InputError(file="--power", found="`--pacing` was given too", expected="one of them")
@@ -67,7 +67,7 @@ def race(
         demand = demand_of(pacing, course=course, rider=reference_rider, weather=weather)
     ridden = ride_bunch(
         course=course,
-        setups=[RideSetup(rider=rider, build=b, weather=weather) for b in _told_apart(builds)],
+        setups=[RideSetup(rider=rider, build=b, weather=weather) for b in numbered_apart(builds)],
         reference=RideSetup(rider=reference_rider, build=reference_build, weather=weather),
         demand=demand,
         rules=rules,
@@ -107,14 +107,3 @@ def _pacemaker(rider: Rider, path: Path | None) -> Rider:
 
     chosen = rider if path is None else load_rider(path)
     return replace(chosen, cp_w=None, wprime_j=None, max_power_w=None)
-
-
-def _told_apart(builds: Sequence[Build]) -> list[Build]:
-    """Builds of the same name get a number."""
-    seen: dict[str, int] = {}
-    told = []
-    for build in builds:
-        seen[build.name] = seen.get(build.name, 0) + 1
-        number = seen[build.name]
-        told.append(build if number == 1 else replace(build, name=f"{build.name} {number}"))
-    return told

@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from simulator.cli.riding import wanted_demand
 from simulator.errors import InputError
 
 if TYPE_CHECKING:
@@ -68,7 +67,7 @@ def compare(
         If a rider comes to a halt on the way.
     """
     from simulator.course import build_course
-    from simulator.pacing import load_pacing
+    from simulator.pacing import load_pacing, wanted_demand
     from simulator.setup import RideSetup, load_rider, load_weather, with_gusts
 
     builds = load_builds(build_paths)
@@ -78,7 +77,9 @@ def compare(
     course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
     weather = with_gusts(weather, distance_m=course.distance_m)
     first, *others = (RideSetup(rider=rider, build=build, weather=weather) for build in builds)
-    demand = wanted_demand(course, first, pacing=pacing, power_w=wish.power_w)
+    demand = wanted_demand(
+        course, rider=rider, weather=weather, pacing=pacing, power_w=wish.power_w
+    )
     comparisons = _ride(course, first, others, demand, wish)
     if len(comparisons) == 1:
         show_pair(comparisons[0], wish)
@@ -152,7 +153,7 @@ def folder_names(names: Sequence[str]) -> list[str]:
 
 def load_builds(paths: Sequence[Path]) -> list[Build]:
     """Read the builds; those of the same name get the name of their file as well."""
-    from simulator.setup import load_build
+    from simulator.setup import load_build, numbered_apart
 
     if len(paths) < 2:
         raise InputError(
@@ -167,12 +168,7 @@ def load_builds(paths: Sequence[Path]) -> list[Build]:
         replace(build, name=f"{build.name} ({path.stem})") if names.count(build.name) > 1 else build
         for build, path in zip(builds, paths, strict=True)
     ]
-    seen: dict[str, int] = {}
-    for i, build in enumerate(named):
-        seen[build.name] = seen.get(build.name, 0) + 1
-        if seen[build.name] > 1:
-            named[i] = replace(build, name=f"{build.name} {seen[build.name]}")
-    return named
+    return numbered_apart(named)
 
 
 def show_pair(comparison: Comparison, wish: Wish) -> None:

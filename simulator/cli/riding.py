@@ -1,9 +1,9 @@
-"""What `ride` does, and what it shares with `compare`: the power that is wanted."""
+"""What `ride` does: read, ride, print, write."""
 
 from __future__ import annotations
 
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,10 +12,8 @@ import click
 from simulator.errors import InputError
 
 if TYPE_CHECKING:
-    from simulator.course import Course
-    from simulator.pacing import Demand, Pacing
+    from simulator.pacing import Demand
     from simulator.ride import Ride
-    from simulator.setup import RideSetup
 
 RIDE_FILES = ("index.html", "ride.png", "ride.svg", "ride.json", "ride.csv")
 """What is written for one ride."""
@@ -32,36 +30,6 @@ class RideWish:
     quiet: bool
     as_json: bool
     as_csv: bool
-
-
-def wanted_demand(
-    course: Course, setup: RideSetup, *, pacing: Pacing | None, power_w: float | None
-) -> Demand:
-    """Power along the course: by the rules of a pacing, else constant.
-
-    Parameters
-    ----------
-    course, setup : Course, RideSetup
-        Where; rider and weather of the setup count.
-    pacing : Pacing or None
-        Rules, applied to the constant power.
-    power_w : float or None
-        Constant power in W instead of the rider's.
-
-    Returns
-    -------
-    Demand
-        May be open: ``ride.settle`` closes it.
-    """
-    from simulator.pacing import constant_demand, demand_of
-    from simulator.setup import Uncertain
-
-    rider = setup.rider
-    if pacing is None:
-        return constant_demand(course, rider, power_w=power_w)
-    if power_w is not None:
-        rider = replace(rider, power_w=Uncertain(power_w, rider.power_w.sd))
-    return demand_of(pacing, course=course, rider=rider, weather=setup.weather)
 
 
 def ride_once(
@@ -85,7 +53,7 @@ def ride_once(
         If the rider comes to a halt on the way.
     """
     from simulator.course import build_course
-    from simulator.pacing import load_pacing
+    from simulator.pacing import load_pacing, wanted_demand
     from simulator.ride import settle, simulate
     from simulator.setup import RideSetup, load_build, load_rider, load_weather
 
@@ -97,7 +65,9 @@ def ride_once(
     )
     pacing = None if pacing_path is None else load_pacing(pacing_path)
     course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
-    demand = wanted_demand(course, setup, pacing=pacing, power_w=wish.power_w)
+    demand = wanted_demand(
+        course, rider=setup.rider, weather=setup.weather, pacing=pacing, power_w=wish.power_w
+    )
     demand = settle(course=course, setup=setup, demand=demand)
     _show(simulate(course=course, setup=setup, demand=demand), demand, wish)
 

@@ -7,9 +7,11 @@ and ``csv_json.py`` (files out).
 from simulator.files.csv_json import csv_text, json_text
 from simulator.files.nearest import nearest_text
 from simulator.files.schema import (
+    Range,
     StrictSchema,
     UncertainField,
     ValueWithSd,
+    check_keys,
     check_toml,
     in_range,
     load_toml,
@@ -17,12 +19,14 @@ from simulator.files.schema import (
     read_toml,
 )
 from simulator.files.toml_text import read_text
-from simulator.files.write import refuse_existing, write_bytes, write_text
+from simulator.files.write import refuse_existing, write_bytes, write_files, write_text
 
 __all__ = [
+    "Range",
     "StrictSchema",
     "UncertainField",
     "ValueWithSd",
+    "check_keys",
     "check_toml",
     "csv_text",
     "in_range",
@@ -34,5 +38,6 @@ __all__ = [
     "read_toml",
     "refuse_existing",
     "write_bytes",
+    "write_files",
     "write_text",
 ]

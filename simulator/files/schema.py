@@ -7,7 +7,8 @@ the reason; whatever concerns several keys at once by `problem` in a model valid
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, TypeVar
 
@@ -17,7 +18,7 @@ from pydantic_core import PydanticCustomError
 
 from simulator.errors import InputError, InputErrors
 from simulator.files.complaints import describe_value, input_error_of
-from simulator.files.toml_places import key_lines
+from simulator.files.toml_places import KeyPath, key_lines
 from simulator.files.toml_text import parse_toml, read_text
 
 MAX_TOLD = 20  # sentences about one file
@@ -92,26 +93,43 @@ def in_range(low: float, high: float, *, why: str = "", open_low: bool = False) 
     open_low : bool
         Whether `low` itself is refused.
     """
-    bounds = f"above {low:g} and at most {high:g}" if open_low else f"from {low:g} to {high:g}"
-    expected = f"a number {bounds}" + (f" ({why})" if why else "")
+    return AfterValidator(Range(low=low, high=high, why=why, open_low=open_low))
 
-    def check(value: ValueT) -> ValueT:
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Range:
+    """Limits of a number; called by the check of a file, read by the reference of its keys."""
+
+    low: float
+    high: float
+    why: str = ""
+    open_low: bool = False
+
+    @property
+    def bounds(self) -> str:
+        """The limits in words."""
+        if self.open_low:
+            return f"above {self.low:g} and at most {self.high:g}"
+        return f"from {self.low:g} to {self.high:g}"
+
+    def __call__(self, value: ValueT) -> ValueT:
+        """Give the value back, or raise a `problem`."""
         numbers: tuple[Any, ...] = value if isinstance(value, tuple) else (value,)
         for number in numbers:
             if number is None:
                 continue
             size = number.value if isinstance(number, ValueWithSd) else number
-            if size < low or size > high or (open_low and size == low):
+            if size < self.low or size > self.high or (self.open_low and size == self.low):
+                expected = f"a number {self.bounds}" + (f" ({self.why})" if self.why else "")
                 raise problem(found=f"found {size:g}", expected=expected)
-            if isinstance(number, ValueWithSd) and number.sd > 0.5 * (high - low):
+            most_sd = 0.5 * (self.high - self.low)
+            if isinstance(number, ValueWithSd) and number.sd > most_sd:
                 raise problem(
                     found=f"found the standard uncertainty {number.sd:g}",
-                    expected=f"at most {0.5 * (high - low):g}, half the range of the value",
+                    expected=f"at most {most_sd:g}, half the range of the value",
                     mend="give it in the unit of the value, not in percent",
                 )
         return value
-
-    return AfterValidator(check)
 
 
 def read_toml(path: Path, schema: type[SchemaT]) -> SchemaT:
@@ -166,11 +184,39 @@ def check_toml(text: str, schema: type[SchemaT], *, file: str) -> SchemaT:
     InputError
         If anything is wrong with it.
     """
-    data = parse_toml(text, file=file)
+    return _checked(parse_toml(text, file=file), schema, file, lambda: key_lines(text))
+
+
+def check_keys(keys: Mapping[str, object], schema: type[SchemaT], *, file: str) -> SchemaT:
+    """Check keys that stand in no file against a schema; see `read_toml`.
+
+    Parameters
+    ----------
+    keys : mapping
+        As a TOML file would hold them.
+    schema : type
+        A `StrictSchema`.
+    file : str
+        What errors name instead of a file.
+
+    Raises
+    ------
+    InputError
+        If anything is wrong with it.
+    """
+    return _checked(keys, schema, file, dict)
+
+
+def _checked(
+    data: Mapping[str, object],
+    schema: type[SchemaT],
+    file: str,
+    lines_of: Callable[[], Mapping[KeyPath, int]],
+) -> SchemaT:
     try:
         return schema.model_validate(_tuples(data))
     except pydantic.ValidationError as failure:
-        lines = key_lines(text)
+        lines = lines_of()
         found = failure.errors()
     told = [input_error_of(error, schema, data, lines, file) for error in found[:MAX_SORTED]]
     told.sort(key=lambda item: item[0])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from simulator.errors import InputError
@@ -96,6 +96,29 @@ def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
         If the file exists and `overwrite` is false, or if the place cannot be written.
     """
     write_bytes(path, text.encode("utf-8"), overwrite=overwrite)
+
+
+def write_files(folder: Path, files: Mapping[str, bytes], *, overwrite: bool = False) -> None:
+    """Write several files into a folder, each as a whole or not at all; see `write_bytes`.
+
+    Parameters
+    ----------
+    folder : Path
+        Where to.
+    files : mapping
+        Name of each file -> what it holds.
+    overwrite : bool
+        Whether files that exist may be replaced.
+
+    Raises
+    ------
+    InputError
+        If one exists and `overwrite` is false (then none is written), or if the place cannot be
+        written.
+    """
+    refuse_existing([folder / name for name in files], overwrite=overwrite)
+    for name, data in files.items():
+        write_bytes(folder / name, data, overwrite=overwrite)
 
 
 def _cannot_write(path: Path, error: OSError | ValueError) -> InputError:

@@ -4,7 +4,7 @@ May import ``course``, ``setup``, ``recordings`` and below. Start reading at ``r
 rider can decide), then ``demand.py`` (rules laid over a course) and ``pacing_file.py`` (the keys).
 """
 
-from simulator.pacing.demand import Demand, constant_demand, demand_of, on_climbs
+from simulator.pacing.demand import Demand, constant_demand, demand_of, on_climbs, wanted_demand
 from simulator.pacing.pacing_file import PacingFile, load_pacing
 from simulator.pacing.rules import (
     ByGrade,
@@ -40,4 +40,5 @@ __all__ = [
     "demand_of",
     "load_pacing",
     "on_climbs",
+    "wanted_demand",
 ]

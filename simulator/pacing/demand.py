@@ -25,7 +25,7 @@ from simulator.pacing.rules import (
     Surge,
     Target,
 )
-from simulator.setup import Rider, Weather
+from simulator.setup import Rider, Uncertain, Weather
 
 FloatArray = NDArray[np.float64]
 
@@ -105,6 +105,42 @@ def constant_demand(course: Course, rider: Rider, *, power_w: float | None = Non
     )
     powers_w = wanted_w * pedalled_share(course.grades, rider.coast_grade)
     return Demand(powers_w=powers_w, text=text, steady_w=wanted_w)
+
+
+def wanted_demand(
+    course: Course,
+    *,
+    rider: Rider,
+    weather: Weather,
+    pacing: Pacing | None = None,
+    power_w: float | None = None,
+) -> Demand:
+    """Power along the course: by the rules of a pacing, else constant.
+
+    Parameters
+    ----------
+    course, rider, weather : Course, Rider, Weather
+        Where, who, and the forecast wind at the start.
+    pacing : Pacing, optional
+        Rules, applied to the constant power.
+    power_w : float, optional
+        Constant power in W instead of the rider's.
+
+    Returns
+    -------
+    Demand
+        May be open: ``ride.settle`` closes it.
+
+    Raises
+    ------
+    InputError
+        As `demand_of`.
+    """
+    if pacing is None:
+        return constant_demand(course, rider, power_w=power_w)
+    if power_w is not None:
+        rider = replace(rider, power_w=Uncertain(power_w, rider.power_w.sd))
+    return demand_of(pacing, course=course, rider=rider, weather=weather)
 
 
 def pedalled_share(grades: FloatArray, coast_grade: float) -> FloatArray:

@@ -14,6 +14,7 @@ from simulator.setup.bike import (
     differing_causes,
     fields_of_cause,
     mix_builds,
+    numbered_apart,
 )
 from simulator.setup.build_file import BuildFile, load_build
 from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
@@ -81,6 +82,7 @@ __all__ = [
     "low_speed_mps",
     "misfits",
     "mix_builds",
+    "numbered_apart",
     "part_cents",
     "read_usual_hour",
     "ride_wind_sd_mps",

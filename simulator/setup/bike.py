@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -118,3 +119,13 @@ def mix_builds(first: Build, other: Build, causes_from_other: frozenset[str]) ->
     for cause in causes_from_other:
         taken.update((name, getattr(other, name)) for name in fields_of_cause(cause))
     return replace(first, **taken)
+
+
+def numbered_apart(builds: Sequence[Build]) -> list[Build]:
+    """The same builds, those after the first of a name with a number behind it."""
+    seen: dict[str, int] = {}
+    told = []
+    for build in builds:
+        number = seen[build.name] = seen.get(build.name, 0) + 1
+        told.append(build if number == 1 else replace(build, name=f"{build.name} {number}"))
+    return told
