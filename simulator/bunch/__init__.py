@@ -5,8 +5,8 @@ and rubber band), ``surges.py`` (costs), ``endings.py`` (climbs, breaks, sprint)
 ``bunch_rules.py`` (the keys of the file).
 """
 
-from simulator.bunch.bunch import BuildInBunch, BunchRace, ride_bunch
-from simulator.bunch.bunch_rules import BunchFile, BunchRules, load_bunch
+from simulator.bunch.bunch import BuildInBunch, BunchRace, pacemaker, ride_bunch
+from simulator.bunch.bunch_rules import BunchFile, BunchRules, bunch_from_keys, load_bunch
 from simulator.bunch.endings import ClimbLimit, SoloBreak, Sprint
 from simulator.bunch.surges import CornerCost, LapCost, Surges
 from simulator.bunch.wheel import LINE, PACK, Band, Shelter, drag_factor, place_of_factor
@@ -26,8 +26,10 @@ __all__ = [
     "SoloBreak",
     "Sprint",
     "Surges",
+    "bunch_from_keys",
     "drag_factor",
     "load_bunch",
+    "pacemaker",
     "place_of_factor",
     "ride_bunch",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import brentq
@@ -40,7 +40,7 @@ from simulator.ride import (
     settle,
     simulate,
 )
-from simulator.setup import RideSetup
+from simulator.setup import Rider, RideSetup
 
 FORM_SEED = 9001
 FASTER_THAN_OWN = 1.02
@@ -95,6 +95,11 @@ class BunchRace:
     builds: tuple[BuildInBunch, ...]
     n_draws: int
     seed: int
+
+
+def pacemaker(rider: Rider) -> Rider:
+    """Who sets the speed: W′ does not end a pace that several riders keep up in turn."""
+    return replace(rider, cp_w=None, wprime_j=None, max_power_w=None)
 
 
 def ride_bunch(

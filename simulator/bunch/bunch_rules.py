@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -9,7 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from simulator.files import StrictSchema, in_range, problem, read_toml
+from simulator.files import StrictSchema, check_keys, in_range, problem, read_toml
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,9 +130,19 @@ def load_bunch(path: Path | None, *, place: float | None = None) -> BunchRules:
         If the file cannot be used; the message names line and key.
     """
     written = BunchFile() if path is None else read_toml(path, BunchFile)
+    return rules_of(written if place is None else written.model_copy(update={"place": place}))
+
+
+def bunch_from_keys(keys: Mapping[str, object]) -> BunchRules:
+    """A bunch from the keys of its file; see `load_bunch`."""
+    return rules_of(check_keys(keys, BunchFile, file="bunch"))
+
+
+def rules_of(written: BunchFile) -> BunchRules:
+    """Turn checked keys into `BunchRules`."""
     return BunchRules(
         name=written.name,
-        place=written.place if place is None else place,
+        place=written.place,
         shelter=written.shelter,
         places=written.places,
         factors=written.factors,

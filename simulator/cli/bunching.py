@@ -4,17 +4,12 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from simulator.cli.shared import say
 from simulator.errors import InputError
-
-if TYPE_CHECKING:
-    from simulator.setup import Rider
 
 FILES = ("index.html", "bunch.png", "bunch.svg", "bunch.json")
 
@@ -41,11 +36,11 @@ def race(
     as_json: bool,
 ) -> None:
     """Ride a mass-start race with each build, print it and write its files."""
-    from simulator.bunch import load_bunch, ride_bunch
+    from simulator.bunch import load_bunch, pacemaker, ride_bunch
     from simulator.course import build_course
-    from simulator.files import refuse_existing
+    from simulator.files import refuse_existing, write_files
     from simulator.pacing import constant_demand, demand_of, load_pacing
-    from simulator.report import bunch_json, bunch_text, make_bunch_view
+    from simulator.report import bunch_files, bunch_json, bunch_text, make_bunch_view
     from simulator.setup import RideSetup, load_build, load_rider, load_weather, numbered_apart
 
     if pacing_path is not None and power_w is not None:
@@ -57,7 +52,9 @@ def race(
     reference_build = (
         builds[-1] if reference_build_path is None else load_build(reference_build_path)
     )
-    reference_rider = _pacemaker(rider, reference_rider_path)
+    reference_rider = pacemaker(
+        rider if reference_rider_path is None else load_rider(reference_rider_path)
+    )
     if out_path is not None:
         refuse_existing([out_path / name for name in FILES], overwrite=overwrite)
     course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
@@ -76,7 +73,7 @@ def race(
     )
     view = make_bunch_view(ridden)
     if out_path is not None:
-        _write(view, out_path, overwrite=overwrite)
+        write_files(out_path, bunch_files(view), overwrite=overwrite)
     if as_json:
         click.echo(bunch_json(view), nl=False)
         return
@@ -85,25 +82,3 @@ def race(
     if out_path is not None and not quiet:
         click.echo()
         say(f"Page: {out_path / 'index.html'}")
-
-
-def _write(view: object, folder: Path, *, overwrite: bool) -> None:
-    from simulator.files import write_bytes, write_text
-    from simulator.report import BunchView, bunch_json, bunch_page, draw_bunch, picture_bytes
-
-    if not isinstance(view, BunchView):
-        raise TypeError(type(view).__name__)
-    figure = draw_bunch(view)
-    pictures = {kind: picture_bytes(figure, kind) for kind in ("png", "svg")}
-    for kind, data in pictures.items():
-        write_bytes(folder / f"bunch.{kind}", data, overwrite=overwrite)
-    write_text(folder / "index.html", bunch_page(view, pictures["png"]), overwrite=overwrite)
-    write_text(folder / "bunch.json", bunch_json(view), overwrite=overwrite)
-
-
-def _pacemaker(rider: Rider, path: Path | None) -> Rider:
-    """Who sets the speed: W′ does not end a pace that several riders keep up in turn."""
-    from simulator.setup import load_rider
-
-    chosen = rider if path is None else load_rider(path)
-    return replace(chosen, cp_w=None, wprime_j=None, max_power_w=None)

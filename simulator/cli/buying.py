@@ -55,7 +55,8 @@ def spend(wish: Wish) -> None:
     CannotFinish
         If a rider comes to a halt on the way.
     """
-    from simulator.report import make_spend_view
+    from simulator.files import write_files
+    from simulator.report import make_spend_view, spend_files
     from simulator.setup import load_build, load_parts, load_rider
     from simulator.spend import DaskCluster, plan_spending, read_races
 
@@ -84,7 +85,7 @@ def spend(wish: Wish) -> None:
             cluster.close()
     view = make_spend_view(spending, cluster_notes=cluster.notes if cluster is not None else ())
     if wish.out_path is not None:
-        write_spending(view, wish.out_path, overwrite=wish.overwrite)
+        write_files(wish.out_path, spend_files(view), overwrite=wish.overwrite)
     _print(view, wish)
 
 
@@ -178,21 +179,3 @@ def _print(view: SpendView, wish: Wish) -> None:
     if wish.out_path is not None and not wish.quiet:
         click.echo()
         tell_files(wish.out_path)
-
-
-def write_spending(view: SpendView, folder: Path, *, overwrite: bool) -> None:
-    """Write page, picture, CSV and JSON of a plan."""
-    from simulator.files import write_bytes, write_text
-    from simulator.report import draw_spend, picture_bytes, shopping_csv, spend_json, spend_page
-
-    texts = {
-        "index.html": spend_page(view),
-        "shopping.csv": shopping_csv(view),
-        "spend.json": spend_json(view),
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, overwrite=overwrite)
-    figure = draw_spend(view)
-    for kind in ("png", "svg"):
-        data = picture_bytes(figure, kind)
-        write_bytes(folder / f"frontier.{kind}", data, overwrite=overwrite)

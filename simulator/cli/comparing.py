@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
@@ -124,6 +123,7 @@ def _progress(
 def refuse_results(builds: Sequence[Build], wish: Wish) -> None:
     """Complain before the rides, not after them, about results that stand in the way."""
     from simulator.files import refuse_existing
+    from simulator.report import folder_names
 
     if wish.out_path is None:
         return
@@ -143,12 +143,6 @@ def refuse_results(builds: Sequence[Build], wish: Wish) -> None:
             for name in FILES
         ]
     refuse_existing(paths, overwrite=wish.overwrite)
-
-
-def folder_names(names: Sequence[str]) -> list[str]:
-    """A plain name for the folder of each build, numbered so that no two are the same."""
-    plain = [re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] for name in names]
-    return [f"{i + 2}-{name or 'build'}" for i, name in enumerate(plain)]
 
 
 def load_builds(paths: Sequence[Path]) -> list[Build]:
@@ -173,11 +167,18 @@ def load_builds(paths: Sequence[Path]) -> list[Build]:
 
 def show_pair(comparison: Comparison, wish: Wish) -> None:
     """Print one comparison of two builds and write its files."""
-    from simulator.report import comparison_json, gap_text, make_gap_view, sentence_text
+    from simulator.files import write_files
+    from simulator.report import (
+        comparison_files,
+        comparison_json,
+        gap_text,
+        make_gap_view,
+        sentence_text,
+    )
 
     view = make_gap_view(comparison)
     if wish.out_path is not None:
-        write_pair(comparison, wish.out_path, overwrite=wish.overwrite)
+        write_files(wish.out_path, comparison_files(comparison), overwrite=wish.overwrite)
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
     if wish.as_json:
         click.echo(comparison_json(view), nl=False)
@@ -198,59 +199,22 @@ def tell_files(folder: Path) -> None:
     click.echo(plain(f"Pictures, CSV and JSON: {folder}", encoding))
 
 
-def write_pair(comparison: Comparison, folder: Path, *, overwrite: bool) -> None:
-    """Write page, pictures, CSV and JSON of one comparison."""
-    from simulator.files import write_bytes, write_text
-    from simulator.report import (
-        comparison_json,
-        draw_causes,
-        draw_gap,
-        draw_plan,
-        gap_page,
-        make_gap_view,
-        picture_bytes,
-        segments_csv,
-    )
-
-    view = make_gap_view(comparison)
-    texts = {
-        "index.html": gap_page(view),
-        "segments.csv": segments_csv(comparison),
-        "comparison.json": comparison_json(view),
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, overwrite=overwrite)
-    for name, draw in (("gap", draw_gap), ("plan", draw_plan), ("causes", draw_causes)):
-        figure = draw(view)
-        for kind in ("png", "svg"):
-            data = picture_bytes(figure, kind)
-            write_bytes(folder / f"{name}.{kind}", data, overwrite=overwrite)
-
-
 def show_lineup(comparisons: Sequence[Comparison], wish: Wish) -> None:
     """Print many builds against the first one and write all files, a folder a build."""
-    from simulator.files import write_bytes, write_text
+    from simulator.files import write_files
     from simulator.report import (
-        draw_lineup,
+        folder_names,
+        lineup_files,
         lineup_json,
-        lineup_page,
         lineup_text,
         make_lineup_view,
-        picture_bytes,
     )
 
     folders = folder_names([c.gap.other.setup.build.name for c in comparisons])
     view = make_lineup_view(comparisons, folders=folders)
     if wish.out_path is not None:
-        for comparison, folder in zip(comparisons, folders, strict=True):
-            write_pair(comparison, wish.out_path / folder, overwrite=wish.overwrite)
-        figure = draw_lineup(view)
-        for kind in ("png", "svg"):
-            path = wish.out_path / f"lineup.{kind}"
-            write_bytes(path, picture_bytes(figure, kind), overwrite=wish.overwrite)
-        texts = {"index.html": lineup_page(view), "lineup.json": lineup_json(view)}
-        for name, text in texts.items():
-            write_text(wish.out_path / name, text, overwrite=wish.overwrite)
+        files = lineup_files(view, comparisons, folders)
+        write_files(wish.out_path, files, overwrite=wish.overwrite)
     if wish.as_json:
         click.echo(lineup_json(view), nl=False)
         return

@@ -80,10 +80,11 @@ def _refuse(shown: Shown, names: tuple[str, ...]) -> None:
 
 
 def _show(view: AnswerView, shown: Shown, texts: dict[str, str]) -> None:
-    from simulator.report import answer_json, answer_text
+    from simulator.files import write_files
+    from simulator.report import answer_json, answer_text, fieldtest_files
 
     if shown.out_path is not None:
-        _write(view, shown.out_path, texts, overwrite=shown.overwrite)
+        write_files(shown.out_path, fieldtest_files(view, texts), overwrite=shown.overwrite)
     if shown.as_json:
         click.echo(answer_json(view), nl=False)
         return
@@ -93,20 +94,3 @@ def _show(view: AnswerView, shown: Shown, texts: dict[str, str]) -> None:
         say("")
         for name in ("index.html", *texts):
             say(f"wrote {shown.out_path / name}")
-
-
-def _write(view: AnswerView, folder: Path, texts: dict[str, str], *, overwrite: bool) -> None:
-    from simulator.files import write_bytes, write_text
-    from simulator.report import answer_json, answer_page, draw_answer, picture_bytes
-
-    figure = draw_answer(view)
-    picture = picture_bytes(figure, "svg")
-    write_bytes(folder / "fieldtest.png", picture_bytes(figure, "png"), overwrite=overwrite)
-    write_bytes(folder / "fieldtest.svg", picture, overwrite=overwrite)
-    texts = {
-        "index.html": answer_page(view, picture),
-        "fieldtest.json": answer_json(view),
-        **texts,
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, overwrite=overwrite)

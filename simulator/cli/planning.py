@@ -14,7 +14,7 @@ from simulator.errors import InputError
 
 if TYPE_CHECKING:
     from simulator.course import Course
-    from simulator.powerplan import Day, Plan
+    from simulator.powerplan import Day
     from simulator.setup import RideSetup, Weather
 
 CARD_NAMES = ("card-stem", "card-pocket", "card-page")
@@ -38,10 +38,10 @@ def try_side_by_side(
     as_json: bool,
 ) -> None:
     """Ride several pacings over one course and set them side by side."""
-    from simulator.files import write_text
+    from simulator.files import write_files
     from simulator.pacing import load_pacing
     from simulator.powerplan import try_pacings
-    from simulator.report import make_tryout_view, tryout_json, tryout_page, tryout_text
+    from simulator.report import make_tryout_view, tryout_files, tryout_json, tryout_text
 
     pacings = [load_pacing(path) for path in pacing_paths]
     _refuse(out_path, TRY_FILES, overwrite=overwrite)
@@ -55,8 +55,7 @@ def try_side_by_side(
     )
     view = make_tryout_view(try_pacings(course=course, setup=setup, pacings=pacings))
     if out_path is not None:
-        write_text(out_path / "index.html", tryout_page(view), overwrite=overwrite)
-        write_text(out_path / "tryout.json", tryout_json(view), overwrite=overwrite)
+        write_files(out_path, tryout_files(view), overwrite=overwrite)
     if as_json:
         click.echo(tryout_json(view), nl=False)
         return
@@ -73,14 +72,11 @@ def solve_plan(
     **asked: Any,
 ) -> None:
     """Find the quickest plan, print it and write its files."""
-    from simulator.files import write_bytes, write_text
-    from simulator.powerplan import pacing_text
+    from simulator.files import write_files
     from simulator.report import (
-        draw_powerplan,
         make_powerplan_view,
-        picture_bytes,
+        powerplan_files,
         powerplan_json,
-        powerplan_page,
         powerplan_text,
     )
 
@@ -88,18 +84,7 @@ def solve_plan(
     days = _plan(asked, quiet=quiet or as_json)
     view = make_powerplan_view(days)
     if out_path is not None:
-        figure = draw_powerplan(view)
-        pictures = {kind: picture_bytes(figure, kind) for kind in ("png", "svg")}
-        for kind, data in pictures.items():
-            write_bytes(out_path / f"plan.{kind}", data, overwrite=overwrite)
-        texts = {
-            "index.html": powerplan_page(view, pictures["png"]),
-            "plan.toml": pacing_text(days[0].plan),
-            "plan.json": powerplan_json(view),
-        }
-        for name, text in texts.items():
-            write_text(out_path / name, text, overwrite=overwrite)
-        _write_card_files(days[0].plan, out_path, overwrite=overwrite)
+        write_files(out_path, powerplan_files(days), overwrite=overwrite)
     if as_json:
         click.echo(powerplan_json(view), nl=False)
         return
@@ -111,33 +96,18 @@ def solve_plan(
 
 def write_cards(*, out_path: Path, overwrite: bool, quiet: bool, **asked: Any) -> None:
     """Make the cards of a plan."""
-    from simulator.files import write_text
+    from simulator.files import write_files
     from simulator.powerplan import pacing_text
+    from simulator.report import CARD_SIZES_MM, card_files
 
     _refuse(out_path, (*CARD_FILES, "plan.toml"), overwrite=overwrite)
     plan = _plan(asked, quiet=quiet)[0].plan
-    write_text(out_path / "plan.toml", pacing_text(plan), overwrite=overwrite)
-    _write_card_files(plan, out_path, overwrite=overwrite)
+    files = {"plan.toml": pacing_text(plan).encode("utf-8"), **card_files(plan)}
+    write_files(out_path, files, overwrite=overwrite)
     if not quiet:
-        from simulator.report import CARD_SIZES_MM
-
         sizes = ", ".join(f"{name} {w:g} x {h:g} mm" for name, (w, h) in CARD_SIZES_MM.items())
         say(f"Cards ({sizes}; print at 100 %): {out_path}")
         say(f"For the phone: {out_path / 'card.html'}")
-
-
-def _write_card_files(plan: Plan, folder: Path, *, overwrite: bool) -> None:
-    from simulator.files import write_bytes, write_text
-    from simulator.powerplan import make_card
-    from simulator.report import CARD_SIZES_MM, card_bytes, card_page, draw_card
-
-    card = make_card(plan)
-    for size in CARD_SIZES_MM:
-        figure = draw_card(card, size)
-        for kind in ("png", "pdf"):
-            path = folder / f"card-{size}.{kind}"
-            write_bytes(path, card_bytes(figure, kind), overwrite=overwrite)
-    write_text(folder / "card.html", card_page(card), overwrite=overwrite)
 
 
 def _plan(asked: dict[str, Any], *, quiet: bool) -> tuple[Day, ...]:

@@ -103,12 +103,21 @@ def _refuse(build_paths: tuple[Path, ...], wish: RideWish) -> None:
 
 def _show(ride: Ride, demand: Demand, wish: RideWish) -> None:
     from simulator.cli.comparing import tell_files
-    from simulator.report import make_ride_view, ride_csv, ride_json, ride_text, short_ride_text
+    from simulator.files import write_files
+    from simulator.report import (
+        make_ride_view,
+        ride_csv,
+        ride_files,
+        ride_json,
+        ride_text,
+        short_ride_text,
+    )
 
     split_m = None if wish.split_km is None else 1000.0 * wish.split_km
     view = make_ride_view(ride, demand, split_m=split_m)
     if wish.out_path is not None:
-        _write(ride, demand, split_m, wish.out_path, overwrite=wish.overwrite)
+        files = ride_files(ride, demand, split_m=split_m)
+        write_files(wish.out_path, files, overwrite=wish.overwrite)
     if wish.as_json:
         click.echo(ride_json(view, ride, demand), nl=False)
         return
@@ -121,31 +130,3 @@ def _show(ride: Ride, demand: Demand, wish: RideWish) -> None:
     if wish.out_path is not None and not wish.quiet:
         click.echo()
         tell_files(wish.out_path)
-
-
-def _write(
-    ride: Ride, demand: Demand, split_m: float | None, folder: Path, *, overwrite: bool
-) -> None:
-    """Write page, picture, CSV and JSON of one ride."""
-    from simulator.files import write_bytes, write_text
-    from simulator.report import (
-        draw_ride,
-        make_ride_view,
-        picture_bytes,
-        ride_csv,
-        ride_json,
-        ride_page,
-    )
-
-    view = make_ride_view(ride, demand, split_m=split_m)
-    texts = {
-        "index.html": ride_page(view),
-        "ride.json": ride_json(view, ride, demand),
-        "ride.csv": ride_csv(ride, demand),
-    }
-    for name, text in texts.items():
-        write_text(folder / name, text, overwrite=overwrite)
-    figure = draw_ride(view)
-    for kind in ("png", "svg"):
-        data = picture_bytes(figure, kind)
-        write_bytes(folder / f"ride.{kind}", data, overwrite=overwrite)

@@ -5,7 +5,7 @@ rider can decide), then ``demand.py`` (rules laid over a course) and ``pacing_fi
 """
 
 from simulator.pacing.demand import Demand, constant_demand, demand_of, on_climbs, wanted_demand
-from simulator.pacing.pacing_file import PacingFile, load_pacing
+from simulator.pacing.pacing_file import PacingFile, load_pacing, pacing_from_keys
 from simulator.pacing.rules import (
     ByGrade,
     ByWind,
@@ -40,5 +40,6 @@ __all__ = [
     "demand_of",
     "load_pacing",
     "on_climbs",
+    "pacing_from_keys",
     "wanted_demand",
 ]

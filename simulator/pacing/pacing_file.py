@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path
 from typing import Annotated, Literal
@@ -9,7 +10,7 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from simulator.files import StrictSchema, in_range, problem, read_toml
+from simulator.files import StrictSchema, check_keys, in_range, path_inside, problem, read_toml
 from simulator.pacing.rules import (
     ByGrade,
     ByWind,
@@ -217,11 +218,18 @@ def load_pacing(path: Path) -> Pacing:
         If the file cannot be read or a key is wrong; the message names the line.
     """
     written = read_toml(path, PacingFile)
-    rules = tuple(_rule(table, path.parent) for table in written.rule)
+    rules = tuple(_rule(table, path) for table in written.rule)
     return Pacing(name=written.name, rules=rules, source=str(path))
 
 
-def _rule(table: RuleTable, folder: Path) -> Rule:
+def pacing_from_keys(keys: Mapping[str, object]) -> Pacing:
+    """A pacing from the keys of its file, ``rule`` a list of tables; see `load_pacing`."""
+    written = check_keys(keys, PacingFile, file="pacing")
+    rules = tuple(_rule(table, Path()) for table in written.rule)
+    return Pacing(name=written.name, rules=rules, source="given in Python")
+
+
+def _rule(table: RuleTable, path: Path) -> Rule:
     match table.kind:
         case "constant":
             return Constant(power_w=table.power_w or 0.0)
@@ -258,7 +266,8 @@ def _rule(table: RuleTable, folder: Path) -> Rule:
         case "reserve":
             return EvenReserve(share=table.share or 0.0)
         case "replay" if table.recording is not None:
-            return ReplayRecording(recording=read_recording(folder / table.recording))
+            ride = path_inside(path.parent, table.recording, file=str(path), key="recording")
+            return ReplayRecording(recording=read_recording(ride))
         case "replay":
             return Replay(
                 distances_m=np.array(table.distance_km) * 1000.0,

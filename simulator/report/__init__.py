@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from simulator.report.figures import draw_gap
     from simulator.report.gap_view import make_gap_view
     from simulator.report.lineup import draw_lineup, lineup_json, lineup_text
-    from simulator.report.lineup_view import LineupView, make_lineup_view
+    from simulator.report.lineup_view import LineupView, folder_names, make_lineup_view
     from simulator.report.page import gap_page, lineup_page
     from simulator.report.plan_figure import draw_plan
     from simulator.report.powerplan_figure import (
@@ -51,6 +51,17 @@ if TYPE_CHECKING:
         make_powerplan_view,
         make_tryout_view,
     )
+    from simulator.report.result_files import (
+        bunch_files,
+        card_files,
+        comparison_files,
+        fieldtest_files,
+        lineup_files,
+        powerplan_files,
+        ride_files,
+        spend_files,
+        tryout_files,
+    )
     from simulator.report.ride_export import ride_csv, ride_json
     from simulator.report.ride_figure import draw_ride
     from simulator.report.ride_html import ride_page
@@ -66,6 +77,15 @@ if TYPE_CHECKING:
     from simulator.report.views import GapView
 
 _FILES = {
+    "bunch_files": "result_files",
+    "card_files": "result_files",
+    "comparison_files": "result_files",
+    "fieldtest_files": "result_files",
+    "lineup_files": "result_files",
+    "powerplan_files": "result_files",
+    "ride_files": "result_files",
+    "spend_files": "result_files",
+    "tryout_files": "result_files",
     "BunchView": "bunch_view",
     "make_bunch_view": "bunch_view",
     "bunch_text": "bunch_terminal",
@@ -116,6 +136,7 @@ _FILES = {
     "gap_page": "page",
     "gap_text": "terminal",
     "LineupView": "lineup_view",
+    "folder_names": "lineup_view",
     "draw_lineup": "lineup",
     "lineup_json": "lineup",
     "lineup_page": "page",
@@ -150,11 +171,14 @@ __all__ = [
     "answer_json",
     "answer_page",
     "answer_text",
+    "bunch_files",
     "bunch_json",
     "bunch_page",
     "bunch_text",
     "card_bytes",
+    "card_files",
     "card_page",
+    "comparison_files",
     "comparison_json",
     "course_json",
     "course_text",
@@ -169,8 +193,11 @@ __all__ = [
     "draw_powerplan",
     "draw_ride",
     "draw_spend",
+    "fieldtest_files",
+    "folder_names",
     "gap_page",
     "gap_text",
+    "lineup_files",
     "lineup_json",
     "lineup_page",
     "lineup_text",
@@ -187,10 +214,12 @@ __all__ = [
     "make_verdict_view",
     "picture_bytes",
     "plain",
+    "powerplan_files",
     "powerplan_json",
     "powerplan_page",
     "powerplan_text",
     "ride_csv",
+    "ride_files",
     "ride_json",
     "ride_page",
     "ride_text",
@@ -198,9 +227,11 @@ __all__ = [
     "sentence_text",
     "shopping_csv",
     "short_ride_text",
+    "spend_files",
     "spend_json",
     "spend_page",
     "spend_text",
+    "tryout_files",
     "tryout_json",
     "tryout_page",
     "tryout_text",

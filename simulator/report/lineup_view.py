@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -128,3 +129,9 @@ def _row(view: GapView, comparison: Comparison, folder: str, kinds: tuple[str, .
         sentence=view.sentence,
         folder=folder,
     )
+
+
+def folder_names(names: Sequence[str]) -> list[str]:
+    """A plain name for the folder of each build, numbered so that no two are the same."""
+    plain = [re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] for name in names]
+    return [f"{i + 2}-{name or 'build'}" for i, name in enumerate(plain)]

@@ -17,6 +17,7 @@ from simulator.setup.bike import (
     numbered_apart,
 )
 from simulator.setup.build_file import BuildFile, load_build
+from simulator.setup.by_keys import build_from_keys, rider_from_keys, weather_from_keys
 from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
 from simulator.setup.gusts import ride_wind_sd_mps, turbulence_mps, with_gusts
 from simulator.setup.parts import (
@@ -70,6 +71,7 @@ __all__ = [
     "WeatherFile",
     "WindAt",
     "apply_parts",
+    "build_from_keys",
     "default_rider",
     "default_weather",
     "differing_causes",
@@ -86,11 +88,13 @@ __all__ = [
     "part_cents",
     "read_usual_hour",
     "ride_wind_sd_mps",
+    "rider_from_keys",
     "road_speed_mps",
     "together",
     "top_speed_mps",
     "turbulence_mps",
     "usual_weather_toml",
+    "weather_from_keys",
     "with_gears",
     "with_gusts",
 ]

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from simulator.cli import comparing, main
+from simulator.report import folder_names
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 PLOVER, GANNET = CONFIGS / "plover.toml", CONFIGS / "gannet.toml"
@@ -229,5 +230,5 @@ def test_an_exact_build_may_meet_an_uncertain_one(compare, tmp_path):
 
 
 def test_folder_names_are_plain_and_differ():
-    names = comparing.folder_names(["../../etc", "A/B", "A B", "", "自行车"])
+    names = folder_names(["../../etc", "A/B", "A B", "", "自行车"])
     assert names == ["2-etc", "3-a-b", "4-a-b", "5-build", "6-build"]
