@@ -31,7 +31,7 @@ from simulator.course.track import Track, read_track
 from simulator.course.unroll import unrolled
 from simulator.course.zones import Zone, read_zones
 from simulator.errors import InputError
-from simulator.files import read_toml
+from simulator.files import path_inside, read_toml, refuse_links_out
 
 COURSE_FILE = "course.toml"
 # What lies across the line of a loop is needed to smooth up to it.
@@ -80,7 +80,6 @@ def build_course(
         msg = f"heights must be one of {CHOICES}, not {heights!r}"
         raise ValueError(msg)
     settings, folder, source = _settings(Path(path))
-    track_path = folder / settings.track
     if n_laps is not None:
         if n_laps < 1:
             raise InputError(file=source, found=f"{n_laps} laps", expected="one lap or more")
@@ -90,9 +89,11 @@ def build_course(
         settings = settings.model_copy(update={"direction": other})
     if heights != "auto":
         settings = settings.model_copy(update={"heights": heights})
-    if tiles_folder is None and settings.tiles is not None:
-        tiles_folder = folder / settings.tiles
-    zones = read_zones(folder / settings.zones) if settings.zones else ()
+    track_path, zones_path, own_tiles = _named_paths(settings, folder, source)
+    if tiles_folder is None and own_tiles is not None:
+        refuse_links_out(own_tiles, "*.hgt*")
+        tiles_folder = own_tiles
+    zones = read_zones(zones_path) if zones_path is not None else ()
     return course_of_track(
         read_track(track_path),
         settings,
@@ -233,3 +234,20 @@ def _settings(path: Path) -> tuple[CourseFile, Path, str]:
     if path.suffix.lower() == ".toml":
         return read_toml(path, CourseFile), path.parent, str(path)
     return settings_of_gpx(path), path.parent, str(path)
+
+
+def _named_paths(
+    settings: CourseFile, folder: Path, source: str
+) -> tuple[Path, Path | None, Path | None]:
+    """Track, zones and folder of tiles; a course reads nothing outside its folder but tiles."""
+    if not source.lower().endswith(".toml"):
+        return folder / settings.track, None, None  # a track that the user named themselves
+
+    def at(name: str, key: str) -> Path:
+        return path_inside(folder, name, file=source, key=key, or_beside=key == "tiles")
+
+    return (
+        at(settings.track, "track"),
+        at(settings.zones, "zones") if settings.zones is not None else None,
+        at(settings.tiles, "tiles") if settings.tiles is not None else None,
+    )

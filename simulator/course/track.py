@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from simulator.course.course import Finding, FloatArray
 from simulator.course.geometry import leg_lengths_m
 from simulator.errors import InputError
+from simulator.files import read_bytes
 
 # A day at one point a second with all extensions is about 40 MB.
 MAX_FILE_BYTES = 100_000_000
@@ -129,23 +130,7 @@ def _text_of(path: Path) -> str:
             found="a folder without course.toml",
             expected="a GPX file or a course folder",
         )
-    try:
-        size = path.stat().st_size
-        if size > MAX_FILE_BYTES:
-            raise InputError(
-                file=str(path),
-                found=f"{size / 1e6:.0f} MB",
-                expected=f"at most {MAX_FILE_BYTES / 1e6:.0f} MB",
-            )
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise InputError(file=str(path), found="no such file") from None
-    except OSError as error:
-        raise InputError(
-            file=str(path), found=f"cannot be read ({error.strerror or 'system error'})"
-        ) from None
-    if not data.strip():
-        raise InputError(file=str(path), found="the file is empty", expected="a GPX track or route")
+    data = read_bytes(path, max_bytes=MAX_FILE_BYTES, expected="a GPX track or route")
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         encoding = "utf-16"
     else:

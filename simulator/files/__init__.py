@@ -4,7 +4,9 @@ May import ``errors`` and ``units``. Start reading at ``schema.py`` (TOML in), t
 and ``csv_json.py`` (files out).
 """
 
+from simulator.files.bounded import read_bytes
 from simulator.files.csv_json import csv_text, json_text
+from simulator.files.inside import path_inside, refuse_links_out
 from simulator.files.nearest import nearest_text
 from simulator.files.schema import (
     Range,
@@ -33,10 +35,13 @@ __all__ = [
     "json_text",
     "load_toml",
     "nearest_text",
+    "path_inside",
     "problem",
+    "read_bytes",
     "read_text",
     "read_toml",
     "refuse_existing",
+    "refuse_links_out",
     "write_bytes",
     "write_files",
     "write_text",

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from pathlib import Path
 
 from simulator.errors import InputError
+from simulator.files.bounded import read_bytes
 
 MAX_BYTES = 1_000_000
 MAX_LINE_CHARS = 2_000  # tomllib's time grows with the square of a dotted key's length
@@ -37,38 +37,13 @@ def read_text(path: Path, *, max_bytes: int = MAX_BYTES, kind: str = "TOML") -> 
     InputError
         If it is missing, a folder, unreadable, empty, too large or not UTF-8.
     """
-    file = str(path)
-    try:
-        if path.is_dir():
-            raise InputError(
-                file=file,
-                found="this is a folder",
-                expected=f"a {kind} file",
-                mend="name a file inside it",
-            )
-        with path.open("rb") as stream:
-            data = stream.read(max_bytes + 1)
-    except FileNotFoundError:
-        raise InputError(
-            file=file, found="there is no such file", mend=_similar_file(path)
-        ) from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(file=file, found=f"the file cannot be read ({reason.lower()})") from None
-    if len(data) > max_bytes:
-        raise InputError(
-            file=file,
-            found=f"the file is larger than {max_bytes / 1e6:g} MB",
-            expected=f"a {kind} file written by hand",
-            mend="is it the right file?",
-        )
-    if not data.strip():
-        raise InputError(
-            file=file,
-            found="the file is empty",
-            mend="`buildgap new FOLDER` writes examples to start from",
-        )
-    return _decode(data, file)
+    data = read_bytes(
+        path,
+        max_bytes=max_bytes,
+        expected=f"a {kind} file",
+        empty_mend="`buildgap new FOLDER` writes examples to start from",
+    )
+    return _decode(data, str(path))
 
 
 def parse_toml(text: str, *, file: str) -> dict[str, object]:
@@ -167,12 +142,3 @@ def _depth_exceeds(data: object, limit: int) -> bool:
             return False
         level = inner
     return any(isinstance(item, dict | list) for item in level)
-
-
-def _similar_file(path: Path) -> str:
-    try:
-        names = [entry.name for entry in path.parent.iterdir() if entry.is_file()]
-    except OSError:
-        return "its folder does not exist either; check the path"
-    close = difflib.get_close_matches(path.name, names, n=1)
-    return f"did you mean `{path.with_name(close[0])}`?" if close else ""

@@ -10,6 +10,7 @@ from typing import Any
 from xml.etree.ElementTree import ParseError
 
 from simulator.errors import InputError
+from simulator.files import read_bytes
 from simulator.recordings.fit_reader import fit_samples
 from simulator.recordings.mending import mended
 from simulator.recordings.recording import Recording
@@ -76,7 +77,7 @@ def read_recording(path: Path) -> Recording:
         If the file cannot be read, has no times, fewer than two samples, or was not ridden on a
         road (a program worked out its speed).
     """
-    data = _bytes_of(path)
+    data = read_bytes(path, max_bytes=MAX_FILE_BYTES, expected=_KINDS)
     samples = _samples(data, path)
     if len(samples.unix_s) < 2:
         raise InputError(
@@ -92,27 +93,6 @@ def read_recording(path: Path) -> Recording:
             mend="split the file",
         )
     return mended(samples, path)
-
-
-def _bytes_of(path: Path) -> bytes:
-    try:
-        if path.is_dir():
-            raise InputError(file=str(path), found="this is a folder", expected=_KINDS)
-        if path.stat().st_size > MAX_FILE_BYTES:
-            raise InputError(
-                file=str(path),
-                found=f"{path.stat().st_size / 1e6:.0f} MB",
-                expected=f"at most {MAX_FILE_BYTES / 1e6:.0f} MB",
-            )
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise InputError(file=str(path), found="there is no such file") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise InputError(file=str(path), found=f"cannot be read ({reason})") from None
-    if not data.strip():
-        raise InputError(file=str(path), found="the file is empty", expected=_KINDS)
-    return data
 
 
 def _samples(data: bytes, path: Path) -> Samples:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.errors import InputError
-from simulator.files import read_text
+from simulator.files import read_bytes
 from simulator.setup.uncertain import Uncertain
 from simulator.units import PA_PER_HPA, kmh_from_mps
 
@@ -124,9 +124,8 @@ def read_usual_hour(path: Path, *, month: int, hour: int) -> UsualHour:
 
 def _text_of(path: Path) -> str:
     """The file as text; only names of places can hold letters outside ASCII."""
-    if path.is_file() and 0 < path.stat().st_size <= _MOST_BYTES:
-        return path.read_bytes().decode("utf-8", errors="replace")
-    return read_text(path, max_bytes=_MOST_BYTES, kind="typical-year")
+    data = read_bytes(path, max_bytes=_MOST_BYTES, expected=_KNOWN)
+    return data.decode("utf-8", errors="replace")
 
 
 def _usual(table: FloatArray, *, site: str, height_m: float, month: int, hour: int) -> UsualHour:
