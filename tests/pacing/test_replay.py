@@ -170,3 +170,11 @@ def test_wrong_replays_are_told(tmp_path, text, told):
     with pytest.raises(InputError) as caught:
         load_pacing(path)
     assert told in str(caught.value)
+
+
+@pytest.mark.parametrize("name", ["../ride.csv", "/dev/zero", "//host/ride.fit"])
+def test_recording_of_a_pacing_lies_beside_it(tmp_path, name):
+    file = tmp_path / "pacing.toml"
+    file.write_text(f'name = "x"\n[[rule]]\nkind = "replay"\nrecording = "{name}"\n')
+    with pytest.raises(InputError, match="key `recording`"):
+        load_pacing(file)
