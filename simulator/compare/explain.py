@@ -10,6 +10,7 @@ from simulator.compare.gap import FloatArray, Gap, measure_gap
 from simulator.compare.sure import Doubt, doubt_of
 from simulator.compare.where import StretchGap, corner_gaps, stretch_gaps
 from simulator.compare.why import CauseGap, cause_gaps
+from simulator.compare.windward import wind_stretches
 from simulator.compare.worth import StepWorth, step_worths, tie_power_w
 from simulator.course import Course
 from simulator.pacing import Demand, constant_demand
@@ -39,6 +40,8 @@ class Comparison:
         Watts that the slower build needs on top to tie.
     power_text : str
         The pacing, in words.
+    winds : tuple of StretchGap
+        Flats cut into pieces into, across and with the wind; empty on a calm day.
     """
 
     gap: Gap
@@ -50,6 +53,7 @@ class Comparison:
     units: tuple[StepWorth, ...]
     tie_power_w: float | None
     power_text: str
+    winds: tuple[StretchGap, ...] = ()
 
 
 def explain(
@@ -114,4 +118,5 @@ def explain(
         units=step_worths(slower, demand),
         tie_power_w=tie_power_w(gap, demand) if gap.total_s != 0.0 else None,
         power_text=demand.text,
+        winds=wind_stretches(gap),
     )

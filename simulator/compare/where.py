@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +29,10 @@ class StretchGap:
     ``kind`` is "climb", "descent", "flat" or "corner". A corner reaches from the start of
     braking to the end of the surge out of it; corners lie inside the other stretches, so the
     gaps of the climbs, descents and flats add up to the total and those of the corners do not
-    come on top. ``gap_s`` > 0 means that the other build loses. ``share`` is of the total gap
-    (0 where the total is a dead heat).
+    come on top. Pieces of flats, cut by the wind, are of kind "headwind", "crosswind" or
+    "tailwind". ``gap_s`` > 0 means that the other build loses. ``share`` is of the total gap (0
+    where the total is a dead heat). ``parts_s`` is the gap of a corner in braking, turning and
+    the surge out of it; None elsewhere.
     """
 
     kind: str
@@ -44,6 +47,7 @@ class StretchGap:
     other_s: float
     gap_s: float
     share: float
+    parts_s: tuple[float, float, float] | None = None
 
 
 def stretch_gaps(gap: Gap) -> tuple[StretchGap, ...]:
@@ -99,10 +103,32 @@ def corner_gaps(gap: Gap) -> tuple[StretchGap, ...]:
                 max_grade=_mean_grade(course, corner.start_m, corner.end_m),
                 radius_m=corner.radius_m,
                 lap=corner.lap,
+                turn_m=(
+                    min(max(corner.start_m, start_m), end_m),
+                    min(max(corner.end_m, start_m), end_m),
+                ),
             )
         )
         previous_end_m = end_m
     return tuple(gaps)
+
+
+def stretch_between(
+    gap: Gap, *, kind: str, name: str, start_m: float, end_m: float, lap: int
+) -> StretchGap:
+    """The gap between two places, with the mean grade between them for both grades."""
+    grade = _mean_grade(gap.first.course, start_m, end_m)
+    return _stretch(
+        gap,
+        kind=kind,
+        name=name,
+        start_m=start_m,
+        end_m=end_m,
+        mean_grade=grade,
+        max_grade=grade,
+        radius_m=None,
+        lap=lap,
+    )
 
 
 def _stretch(
@@ -116,11 +142,17 @@ def _stretch(
     max_grade: float,
     radius_m: float | None,
     lap: int,
+    turn_m: tuple[float, float] | None = None,
 ) -> StretchGap:
     first_s, other_s = (
         ride.time_at_s(end_m) - ride.time_at_s(start_m) for ride in (gap.first, gap.other)
     )
     gap_s = gap.between_s(start_m, end_m)
+    parts_s = None
+    if turn_m is not None:
+        bounds_m = [start_m, *turn_m, end_m]
+        braking_s, turning_s, surge_s = (gap.between_s(a, b) for a, b in pairwise(bounds_m))
+        parts_s = (braking_s, turning_s, surge_s)
     return StretchGap(
         kind=kind,
         name=name,
@@ -134,6 +166,7 @@ def _stretch(
         other_s=other_s,
         gap_s=gap_s,
         share=gap_s / gap.total_s if gap.total_s != 0.0 else 0.0,
+        parts_s=parts_s,
     )
 
 

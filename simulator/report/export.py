@@ -25,7 +25,9 @@ JSON_KEYS = {
     "share_is_meant": "false on a tie, where shares of the gap mean nothing (null)",
     "metres_at_line": "distance between them when the faster finishes, m; positive: other behind",
     "places": "climbs, descents and flats, summed over laps; their gap_s add up to the gap",
-    "corners": "corners from braking to the end of the surge; inside `places`, not on top",
+    "winds": "flats cut by the wind (headwind, crosswind, tailwind); inside `places`, not on top",
+    "corners": "corners from braking to the end of the surge; inside `places`, not on top; "
+    "parts_s is the gap in braking, turning and surge",
     "laps": "lap by lap; empty for a course ridden once",
     "causes": "what makes the gap; their gap_s add up to the gap",
     "matrix": "gaps_s[i][j], s: what cause j adds on place i",

@@ -142,6 +142,7 @@ def make_gap_view(comparison: Comparison) -> GapView:
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         inputs=input_rows(gap.first.setup, gap.other.setup),
         notes=_notes(comparison),
+        winds=merge_laps(comparison.winds, course=course, total_s=total_s)[0],
     )
 
 
@@ -230,11 +231,26 @@ def _more_sentences(
         sentences.append(
             words.corners_sentence(total_s, corners_s, len(comparison.corners), is_lapped=is_lapped)
         )
+    winds = _by_wind(comparison)
+    if winds:
+        sentences.append(words.wind_sentence(winds))
     if doubt is not None:
         sentences.append(
             words.chance_sentence(first.name, other.name, doubt.chance_first_faster, doubt.n_draws)
         )
     return tuple(sentences)
+
+
+def _by_wind(comparison: Comparison) -> dict[str, tuple[float, float]]:
+    """Gap and length of all flats into and with the wind; empty where one of them is missing."""
+    sums = {}
+    for kind in ("headwind", "tailwind"):
+        pieces = [piece for piece in comparison.winds if piece.kind == kind]
+        if not pieces:
+            return {}
+        length_m = sum(piece.end_m - piece.start_m for piece in pieces)
+        sums[kind] = (sum(piece.gap_s for piece in pieces), length_m)
+    return sums
 
 
 def _metres_at_line(first: Ride, other: Ride) -> float:

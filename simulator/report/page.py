@@ -41,6 +41,7 @@ def gap_page(view: GapView) -> str:
     script = template_text("sort.js") + template_text("along.js") + template_text("page.js")
     found = [
         tables.where_table(view),
+        tables.wind_table(view),
         tables.corner_table(view),
         tables.lap_table(view),
         tables.why_table(view),

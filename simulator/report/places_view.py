@@ -174,4 +174,14 @@ def _row(parts: list[StretchGap], total_s: float) -> PlaceRow:
         gap_s=gap_s,
         gap_per_km_s=1000.0 * gap_s / ridden_m,
         share=share_of(gap_s, total_s),
+        parts_s=_summed_parts(parts),
     )
+
+
+def _summed_parts(stretches: Sequence[StretchGap]) -> tuple[float, float, float] | None:
+    """Braking, turning and surge of a corner over the laps."""
+    known = [stretch.parts_s for stretch in stretches if stretch.parts_s is not None]
+    if not known:
+        return None
+    braking_s, turning_s, surge_s = (sum(part) for part in zip(*known, strict=True))
+    return float(braking_s), float(turning_s), float(surge_s)

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from simulator.report import words
 from simulator.report.views import DoubtShareRow, GapView, PlaceRow
 from simulator.units import kmh_from_mps
 
 _LEAST_SHARE = 0.005
+
+CORNER_PARTS = ("Braking", "Turning", "Surge")
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,6 +131,39 @@ def corner_table(view: GapView) -> Table | None:
         columns=_place_columns(view, grade=False),
         rows=tuple(_place_row(row, view.corners, grade=False) for row in view.corners),
     )
+
+
+def _part_cells(row: PlaceRow) -> tuple[Cell, ...]:
+    """The gap of a corner in braking, turning and the surge out of it."""
+    parts: Sequence[float | None] = (None,) * 3 if row.parts_s is None else row.parts_s
+    return tuple(
+        Cell(text=words.NOTHING if part_s is None else words.signed(part_s, 2), sort=part_s)
+        for part_s in parts
+    )
+
+
+def wind_table(view: GapView) -> Table | None:
+    """Flats cut into pieces into, across and with the wind; inside the flats of `where_table`."""
+    if not view.winds:
+        return None
+    laps = view.course.n_laps
+    over = f", summed over {laps} laps" if laps > 1 else ""
+    table = Table(
+        key="winds",
+        caption=f"The flats by the wind{over}; part of the stretches above, not on top",
+        columns=_place_columns(view, grade=True),
+        rows=tuple(_place_row(row, view.winds, grade=True) for row in view.winds),
+    )
+    # The steepest grade of a piece of a flat says nothing.
+    return replace(
+        table,
+        columns=_without(table.columns, 4),
+        rows=tuple(replace(row, cells=_without(row.cells, 4)) for row in table.rows),
+    )
+
+
+def _without(items: tuple[T, ...], i: int) -> tuple[T, ...]:
+    return (*items[:i], *items[i + 1 :])
 
 
 def lap_table(view: GapView) -> Table | None:
@@ -288,6 +326,7 @@ def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
         if grade
         else (Column(label="Radius"),)
     )
+    parts = () if grade else tuple(Column(label=x, is_wide=True) for x in CORNER_PARTS)
     return (
         Column(label="Place" if grade else "Corner", is_text=True),
         Column(label="Km", is_wide=True),
@@ -296,6 +335,7 @@ def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
         Column(label=words.short_name(view.first.name)),
         Column(label=words.short_name(view.other.name)),
         Column(label="Gap, s", is_gap=True),
+        *parts,
         Column(label="Share", is_wide=True),
         Column(label="s per km", is_wide=True),
     )
@@ -319,6 +359,7 @@ def _place_row(row: PlaceRow, rows: Sequence[PlaceRow], *, grade: bool) -> Table
             Cell(text=words.stopwatch(row.first_s), sort=row.first_s),
             Cell(text=words.stopwatch(row.other_s), sort=row.other_s),
             _gap_cell(row.gap_s, most, decimals),
+            *(() if grade else _part_cells(row)),
             _share_cell(row.share),
             Cell(text=words.signed(row.gap_per_km_s), sort=row.gap_per_km_s),
         ),

@@ -43,6 +43,9 @@ def gap_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> s
     if len(kept) < len(where.rows):
         n_left = len(where.rows) - len(kept)
         lines += [f"{_INDENT}({words.plural(n_left, 'place')} of less weight not listed)", ""]
+    winds = tables.wind_table(view)
+    if winds is not None and len(winds.rows) <= _MOST_PLACES:
+        lines += table_lines("Flats by the wind", winds, (0, 1, 4, 5, 6, 7, 8), width)
     laps = tables.lap_table(view)
     if laps is not None and len(laps.rows) > _MOST_PLACES:
         lines += [f"{_INDENT}({len(laps.rows)} laps, one by one on the page and in the JSON)", ""]

@@ -97,10 +97,13 @@ class CourseView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlaceRow:
-    """One climb, descent, flat, corner or lap; summed over all laps where `n_laps` says so.
+    """One climb, descent, flat, piece of a flat by the wind, corner or lap.
+
+    It is summed over all laps where `n_laps` says so.
 
     ``gap_per_km_s`` is the gap for each kilometre of it. ``share`` is of the whole gap and None
     where the whole gap is too small to share out. Start and end are those of the first lap.
+    ``parts_s`` is a corner's gap in braking, turning and the surge out of it; None elsewhere.
     """
 
     kind: str
@@ -117,6 +120,7 @@ class PlaceRow:
     gap_s: float
     gap_per_km_s: float
     share: float | None
+    parts_s: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,8 +215,21 @@ class SeriesView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WindMark:
+    """The wind at one moment of the ride: "start", "half-way" or "finish"."""
+
+    when: str
+    wind_mps: float
+    wind_from_deg: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanView:
-    """One lap from above, north up; ``rates_s_per_km`` is the gap a kilometre on each leg."""
+    """One lap from above, north up; ``rates_s_per_km`` is the gap a kilometre on each leg.
+
+    ``winds`` holds three moments where the wind turns or grows during the ride, and is empty
+    where it stays; ``wind_mps`` and ``wind_from_deg`` are those at the start.
+    """
 
     easts_m: tuple[float, ...]
     norths_m: tuple[float, ...]
@@ -220,6 +237,7 @@ class PlanView:
     scale_s_per_km: float
     wind_mps: float
     wind_from_deg: float
+    winds: tuple[WindMark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -256,7 +274,8 @@ class GapView:
     """All that is shown of one comparison of two builds.
 
     ``places`` cover the course, so their gaps add up to ``gap_s``; ``corners`` lie inside them
-    and do not come on top. ``metres_at_line`` > 0 means that the other build is behind.
+    and do not come on top, as do ``winds``, the flats cut by the wind. ``metres_at_line`` > 0
+    means that the other build is behind.
     """
 
     sentence: str
@@ -283,6 +302,7 @@ class GapView:
     lap_starts_m: tuple[float, ...]
     inputs: tuple[InputRow, ...]
     notes: tuple[NoteView, ...]
+    winds: tuple[PlaceRow, ...] = ()
 
     @property
     def slower(self) -> BuildView:

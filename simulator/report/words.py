@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from simulator.units import clock, kmh_from_mps
 
@@ -310,6 +311,16 @@ def corners_sentence(gap_s: float, corners_s: float, n_corners: int, *, is_lappe
         f"{part} in {here} (braking, turning, the surge out); "
         "the climbs, descents and flats around them already count it."
     )
+
+
+def wind_sentence(by_wind: Mapping[str, tuple[float, float]]) -> str:
+    """Gap a kilometre on the flats into and with the wind, from gap and length of both."""
+    parts = []
+    for kind, name in (("headwind", "into the wind"), ("tailwind", "with it")):
+        gap_s, length_m = by_wind[kind]
+        rate = signed(1000.0 * gap_s / length_m)
+        parts.append(f"{signed_seconds(gap_s)} {name} ({kilometres(length_m)}, {rate} s a km)")
+    return f"Gap on the flats: {parts[0]}, {parts[1]}."
 
 
 def chance_sentence(first: str, other: str, chance_first_faster: float, n_draws: int) -> str:
