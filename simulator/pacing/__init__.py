@@ -6,6 +6,7 @@ rider can decide), then ``demand.py`` (rules laid over a course) and ``pacing_fi
 
 from simulator.pacing.demand import Demand, constant_demand, demand_of, on_climbs, wanted_demand
 from simulator.pacing.pacing_file import PacingFile, load_pacing, pacing_from_keys
+from simulator.pacing.replay import LaidRecording, laid_powers_w, lay_on_course
 from simulator.pacing.rules import (
     ByGrade,
     ByWind,
@@ -28,6 +29,7 @@ __all__ = [
     "Constant",
     "Demand",
     "EvenReserve",
+    "LaidRecording",
     "Limits",
     "OnFeature",
     "Pacing",
@@ -38,6 +40,8 @@ __all__ = [
     "Target",
     "constant_demand",
     "demand_of",
+    "laid_powers_w",
+    "lay_on_course",
     "load_pacing",
     "on_climbs",
     "pacing_from_keys",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,6 +19,18 @@ STRAY_M = 40.0
 LOOK_AHEAD_M = 400.0
 """How far along the course the next sample is looked for first; then further and further."""
 
+FULL_COVER = 0.97
+"""Share of the course from which a recording counts as a ride of all of it."""
+
+FASTEST_MPS = 40.0
+"""Nobody rides faster: 144 km/h."""
+
+MOST_STARTS = 8
+"""So many passes of the start line are tried."""
+
+LANE_M = 15.0
+"""Lanes of one road are nearer together than this."""
+
 LEAST_COVER = 0.5
 """Share of the course that the recording must cover; the rest is filled from its ends."""
 
@@ -27,21 +41,42 @@ STOP_S = 10.0
 """A stop is told from noise of the positions over this time."""
 
 
-def recorded_powers_w(recording: Recording, course: Course) -> FloatArray:
-    """Mean power of a recording on each segment of a course.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LaidRecording:
+    """The samples of a recording that lie on a course, in order.
+
+    Attributes
+    ----------
+    times_s : (k,) array
+        Since the first sample of the file.
+    places_m : (k,) array
+        Distance along the course; never falls.
+    powers_w : (k,) array
+        Mean power since the sample before.
+    is_moving : (k - 1,) array of bool
+        Whether the rider moves between two samples.
+    """
+
+    times_s: FloatArray
+    places_m: FloatArray
+    powers_w: FloatArray
+    is_moving: NDArray[np.bool_]
+
+
+def lay_on_course(recording: Recording, course: Course) -> LaidRecording:
+    """Find the place of each sample of a recording along a course.
 
     Parameters
     ----------
     recording : Recording
         With power, and with positions or at least distances.
     course : Course
-        Where the power is wanted; all its laps count.
+        Where; all its laps count.
 
     Returns
     -------
-    (n,) array
-        Work between the ends of a segment over the moving time between them, in W. Before the
-        first and behind the last place that the recording reaches, the power there is held.
+    LaidRecording
+        Only samples with power on the course.
 
     Raises
     ------
@@ -63,8 +98,8 @@ def recorded_powers_w(recording: Recording, course: Course) -> FloatArray:
             expected=f"a ride within {STRAY_M:.0f} m of the road",
         )
     places_m = np.maximum.accumulate(places_m[known])
-    times_s, powers_w = recording.times_s[known], powers_w[known]
-    covered_m = float(places_m[-1] - places_m[0])
+    times_s = recording.times_s[known]
+    covered_m = _covered_m(times_s, places_m)
     if covered_m < LEAST_COVER * course.distance_m:
         raise InputError(
             file=recording.name,
@@ -72,10 +107,58 @@ def recorded_powers_w(recording: Recording, course: Course) -> FloatArray:
             f"of the course {course.name}",
             expected="at least half of it, in the same direction",
         )
+    return LaidRecording(
+        times_s=times_s,
+        places_m=places_m,
+        powers_w=powers_w[known],
+        is_moving=_is_moving(times_s, places_m),
+    )
+
+
+def recorded_powers_w(recording: Recording, course: Course) -> FloatArray:
+    """Mean power of a recording on each segment of a course.
+
+    Parameters
+    ----------
+    recording : Recording
+        With power, and with positions or at least distances.
+    course : Course
+        Where the power is wanted; all its laps count.
+
+    Returns
+    -------
+    (n,) array
+        As `laid_powers_w`.
+
+    Raises
+    ------
+    InputError
+        If the recording has no power, no place, or covers less than half of the course.
+    """
+    return laid_powers_w(lay_on_course(recording, course), course)
+
+
+def laid_powers_w(laid: LaidRecording, course: Course) -> FloatArray:
+    """Mean power on each segment of a course.
+
+    Parameters
+    ----------
+    laid : LaidRecording
+        Samples on this course.
+    course : Course
+        Where the power is wanted.
+
+    Returns
+    -------
+    (n,) array
+        Work between the ends of a segment over the moving time between them, in W. Before the
+        first and behind the last place that the recording reaches, the power there is held.
+    """
+    places_m = laid.places_m
     # Only what was ridden counts: a stop adds neither time nor work.
-    ridden_s = np.where(_is_moving(times_s, places_m), np.diff(times_s), 0.0)
+    ridden_s = np.where(laid.is_moving, np.diff(laid.times_s), 0.0)
     moving_s = np.concatenate([[0.0], np.cumsum(ridden_s)])
-    works_j = np.concatenate([[0.0], np.cumsum(ridden_s * powers_w[1:])])
+    works_j = np.concatenate([[0.0], np.cumsum(ridden_s * laid.powers_w[1:])])
     # Of samples at one place the last one counts: it has all the time and work until there.
     keep = np.append(np.diff(places_m) > 0.0, True)
     at_m, at_s, at_j = places_m[keep], moving_s[keep], works_j[keep]
@@ -107,11 +190,50 @@ def _places_m(recording: Recording, course: Course) -> FloatArray:
     road = plane_m(course.node_lats_deg, course.node_lons_deg, lat0_deg=lat0_deg, lon0_deg=lon0_deg)
     seen = plane_m(recording.lats_deg, recording.lons_deg, lat0_deg=lat0_deg, lon0_deg=lon0_deg)
     nodes_m = course.node_distances_m
-    places_m = np.full(recording.n_samples, np.nan)
+    best = np.full(recording.n_samples, np.nan)
+    most_m = 0.0
+    # A ride to the start may use roads of the course, and a loop passes its start again: the
+    # first ride from the start line that covers the course counts, else what covers most of it.
+    for i_start in (*_starts(road, seen), None):
+        places_m = _trace(road, seen, nodes_m, i_start)
+        on = np.isfinite(places_m)
+        covered_m = _covered_m(recording.times_s[on], places_m[on])
+        if covered_m > most_m:
+            best, most_m = places_m, covered_m
+        if most_m >= FULL_COVER * nodes_m[-1]:
+            break
+    return best
+
+
+def _covered_m(times_s: FloatArray, places_m: FloatArray) -> float:
+    """Length ridden on the course; a leap that no rider can do covers nothing."""
+    steps_m = np.diff(np.maximum.accumulate(places_m))
+    return float(steps_m[steps_m <= STRAY_M + FASTEST_MPS * np.diff(times_s)].sum())
+
+
+def _starts(road: tuple[FloatArray, FloatArray], seen: tuple[FloatArray, FloatArray]) -> list[int]:
+    """Samples nearest to the start line, one for each time the recording comes by."""
+    with np.errstate(invalid="ignore"):
+        away_m = np.hypot(seen[0] - road[0][0], seen[1] - road[1][0])
+        near = np.flatnonzero(away_m <= STRAY_M)
+    if len(near) == 0:
+        return []
+    visits = np.split(near, np.flatnonzero(np.diff(near) > 1) + 1)
+    return [int(visit[np.argmin(away_m[visit])]) for visit in visits[:MOST_STARTS]]
+
+
+def _trace(
+    road: tuple[FloatArray, FloatArray],
+    seen: tuple[FloatArray, FloatArray],
+    nodes_m: FloatArray,
+    i_start: int | None,
+) -> FloatArray:
+    """Place of each sample from one on that is at the start; None: from wherever it gets on."""
+    places_m = np.full(len(seen[0]), np.nan)
     i_now = 0
-    is_on = False
-    for i in np.flatnonzero(has_place).tolist():
-        # A loop passes its start again: until the ride is on the course, the first lap counts.
+    is_on = i_start is not None
+    has_place = np.flatnonzero(np.isfinite(seen[0]) & np.isfinite(seen[1]))
+    for i in has_place[has_place >= (i_start or 0)].tolist():
         found = _nearest(road, (seen[0][i], seen[1][i]), nodes_m, i_now, is_on=is_on)
         if found is None:
             continue
@@ -139,7 +261,10 @@ def _nearest(
         if i_to >= len(nodes_m) or ahead_m > 8.0 * LOOK_AHEAD_M:
             return None
         ahead_m *= 2.0
-    i = i_from + i_best
+    # Of lanes side by side (out and back, laps) the one ridden first.
+    near = np.flatnonzero(away2 <= (np.sqrt(away2[i_best]) + LANE_M) ** 2)
+    lane = near[: int(np.argmax(np.append(np.diff(near) > 1, True))) + 1]
+    i = i_from + int(lane[np.argmin(away2[lane])])
     return i, _on_leg_m(road, point, nodes_m, i)
 
 

@@ -178,3 +178,28 @@ def test_recording_of_a_pacing_lies_beside_it(tmp_path, name):
     file.write_text(f'name = "x"\n[[rule]]\nkind = "replay"\nrecording = "{name}"\n')
     with pytest.raises(InputError, match="key `recording`"):
         load_pacing(file)
+
+
+def test_out_and_back_and_a_warm_up_start_at_the_start_line(even_course, tmp_path):
+    from simulator.pacing import lay_on_course
+    from simulator.recordings import read_recording
+
+    # Two kilometres out, and back on the other side of the road, 6 m away.
+    headings_rad = np.repeat([0.4, 0.4 + np.pi / 2.0, 0.4 + np.pi], [400, 1, 399])
+    course = even_course(4000.0, headings_rad=headings_rad)
+    rng = np.random.default_rng(3)
+    # 8 m/s: a warm-up to km 1 and home, two minutes of waiting, then the course, with 4 m of noise.
+    warm_m = np.concatenate([np.arange(0.0, 1000.0, 8.0), np.arange(1000.0, 0.0, -8.0)])
+    ridden_m = np.arange(0.0, course.distance_m + 8.0, 8.0)
+    at_m = np.concatenate([warm_m, np.zeros(120), ridden_m])
+    noise_deg = 4.0 / 111_000.0 * rng.standard_normal((2, len(at_m)))
+    lats = np.interp(at_m, course.node_distances_m, course.node_lats_deg) + noise_deg[0]
+    lons = np.interp(at_m, course.node_distances_m, course.node_lons_deg) + noise_deg[1]
+    rows = zip(range(len(at_m)), lats.tolist(), lons.tolist(), [200.0] * len(at_m), strict=True)
+    path = tmp_path / "ride.csv"
+    text = csv_text(["time_s", "lat_deg", "lon_deg", "power_w"], rows)
+    path.write_text(text, encoding="utf-8")
+    laid = lay_on_course(read_recording(path), course)
+    told_m = np.interp(np.arange(len(at_m) - len(ridden_m), len(at_m)), laid.times_s, laid.places_m)
+    assert np.abs(told_m - np.minimum(ridden_m, course.distance_m)).max() < 40.0
+    assert laid.places_m[0] < 40.0
