@@ -1,6 +1,7 @@
 """Conversions between SI (inside, everywhere) and what people read and write (the edge).
 
-Nothing else in the package converts units.
+Nothing else in the package converts units; how a quantity is worded when it is shown stands in
+``measures.py``.
 """
 
 from __future__ import annotations
@@ -10,6 +11,15 @@ import math
 MPS_PER_KMH = 1.0 / 3.6
 PA_PER_HPA = 100.0
 ZERO_DEGC_K = 273.15
+
+# Exact by the international yard and pound agreement of 1959.
+M_PER_FT = 0.3048
+M_PER_MI = 5280.0 * M_PER_FT
+M_PER_IN = M_PER_FT / 12.0
+KG_PER_LB = 0.45359237
+MPS_PER_MPH = M_PER_MI / 3600.0
+DEGC_PER_DEGF = 5.0 / 9.0
+FREEZING_DEGF = 32.0
 
 
 def kmh_from_mps(speed_mps: float) -> float:
