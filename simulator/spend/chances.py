@@ -15,6 +15,7 @@ from simulator.setup import (
     Uncertain,
     together,
     with_gears,
+    with_gusts,
 )
 from simulator.spend.optimum import FloatArray
 from simulator.spend.rerides import FigureTables, Race, RideJob, Runner, area_changes_m2, mean_s
@@ -55,7 +56,8 @@ class DrawnRides:
 
     What is uncertain about rider, weather, build and each part has its own stream of random
     numbers, so the draws of a part are the same in all sets that hold it, and adding a part to
-    the catalogue's end leaves the draws of the others alone.
+    the catalogue's end leaves the draws of the others alone. Gusts make the wind of each race less
+    sure, as `setup.with_gusts` says.
     """
 
     def __init__(
@@ -114,10 +116,11 @@ class DrawnRides:
         return np.random.default_rng([self.seed, *key]).standard_normal(self.n_draws)
 
     def _of_race(self, i_race: int, race: Race) -> dict[str, FloatArray]:
+        weather = with_gusts(race.weather, distance_m=race.course.distance_m)
         values = {}
         for kind, prefix, thing in (
             ((_RIDER,), "rider", race.rider),
-            ((_WEATHER, i_race), "weather", race.weather),
+            ((_WEATHER, i_race), "weather", weather),
         ):
             numbers = {field.name: i for i, field in enumerate(fields(thing))}
             for name, quantity in uncertain_inputs(prefix, thing):

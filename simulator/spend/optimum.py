@@ -1,7 +1,9 @@
 """The best set for each budget, exactly: every set's time is looked at, the leaders are kept.
 
 Sets rank by time, then by price, then by how few parts they have. A set that is no faster than
-another and dearer, or just as dear with more parts, is never of use and never kept.
+another and dearer, or just as dear with more parts, is never of use and never kept. Times are
+compared after rounding to `DECIMALS`: what two sets differ by in the last digits of a computer's
+numbers must not sell a part.
 """
 
 from __future__ import annotations
@@ -19,6 +21,10 @@ FloatArray = NDArray[np.float64]
 N_LEADERS = 12
 """Sets kept for each budget: the best one and those that come next."""
 
+DECIMALS = 9
+"""Times of sets are told apart to this many decimals of a second: sums of masses or areas in
+another order move a time of an hour by some 1e-12 s, the lightest bolt by more than 1e-6 s."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Ranked:
@@ -31,7 +37,7 @@ class Ranked:
     cents : (n,) array of int
         Price in hundredths.
     scores_s : (n,) array
-        Weighted mean time over the races, in s.
+        Weighted mean time over the races, in s, rounded to `DECIMALS`.
     """
 
     choices: ChoiceArray
@@ -98,7 +104,7 @@ def with_sets(leaders: Leaders, sets: SetBlock, scores_s: FloatArray) -> Leaders
     Leaders
         The same whatever blocks the sets come in, for as long as they come in one order.
     """
-    more = Ranked(choices=sets.choices, cents=sets.cents, scores_s=scores_s)
+    more = Ranked(choices=sets.choices, cents=sets.cents, scores_s=np.round(scores_s, DECIMALS))
     more = more.taken(np.isfinite(scores_s))
     return Leaders(
         budgets_cents=leaders.budgets_cents,
