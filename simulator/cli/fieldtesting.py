@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -29,23 +28,13 @@ class Shown(NamedTuple):
 
 def infer(path: Path, shown: Shown) -> None:
     """Fit a test day; with a folder, write each build as well."""
-    from simulator.errors import InputError
-    from simulator.fieldtest import build_toml, infer_day, load_testday
+    from simulator.fieldtest import build_file_names, build_texts, infer_day, load_testday
     from simulator.report import make_outcome_view
 
     day = load_testday(path)
-    names = [f"{file_stem(tested.name)}.toml" for tested in day.builds]
-    if len(set(names)) < len(names):
-        raise InputError(
-            file=str(path), found="two builds of one name", expected="a name for each build"
-        )
-    _refuse(shown, (*FILES, *names))
+    _refuse(shown, (*FILES, *build_file_names(day)))
     outcome = infer_day(day)
-    builds = {
-        f"{file_stem(figures.tested.name)}.toml": build_toml(outcome, figures)
-        for figures in outcome.builds
-    }
-    _show(make_outcome_view(outcome), shown, builds)
+    _show(make_outcome_view(outcome), shown, build_texts(outcome))
 
 
 def verdict(path: Path, shown: Shown) -> None:
@@ -64,11 +53,6 @@ def runs(path: Path, shown: Shown) -> None:
 
     _refuse(shown, FILES)
     _show(make_plan_view(plan_file(path)), shown, {})
-
-
-def file_stem(name: str) -> str:
-    """A plain name for a build's file."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40] or "build"
 
 
 def _refuse(shown: Shown, names: tuple[str, ...]) -> None:

@@ -170,6 +170,15 @@ class Course:
         lap_starts_m.flags.writeable = False
         object.__setattr__(self, "lap_starts_m", lap_starts_m)
 
+    def __repr__(self) -> str:
+        laps = f" in {self.n_laps} laps" if self.n_laps > 1 else ""
+        n_corners = len(self.corners)
+        return (
+            f"<Course {self.name}: {self.distance_m / 1000.0:.2f} km{laps}, {self.ascent_m:.0f} m "
+            f"of climbing, {n_corners} corner{'' if n_corners == 1 else 's'}, "
+            f"{self.n_segments} segments>"
+        )
+
     @property
     def n_segments(self) -> int:
         """Number of segments."""

@@ -5,7 +5,7 @@ write), then ``legs.py`` (a run as something to ride), ``infer.py``, ``verdict.p
 ``runplan.py``.
 """
 
-from simulator.fieldtest.buildtext import build_toml
+from simulator.fieldtest.buildtext import build_file_names, build_texts, build_toml
 from simulator.fieldtest.outcome import (
     BuildFigures,
     Difference,
@@ -49,6 +49,8 @@ __all__ = [
     "TestDayFile",
     "Verdict",
     "VerdictFile",
+    "build_file_names",
+    "build_texts",
     "build_toml",
     "infer_day",
     "judge_file",

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+import re
 
+from simulator.errors import InputError
 from simulator.fieldtest.outcome import BuildFigures, Outcome
+from simulator.fieldtest.testday import TestDay
 from simulator.setup import Build, Uncertain
 
 MAX_SOURCE = 390
@@ -13,6 +16,35 @@ CRR_LIMITS = (0.001, 0.03)
 """What a build's file may say; the same limits stand there."""
 
 _TWO_PI = 2.0 * math.pi
+
+
+def build_file_names(day: TestDay) -> tuple[str, ...]:
+    """A plain name for the file of each build of a test day.
+
+    Raises
+    ------
+    InputError
+        If two builds would get the same one.
+    """
+    names = tuple(_file_name(tested.name) for tested in day.builds)
+    if len(set(names)) < len(names):
+        raise InputError(
+            file=day.file, found="two builds of one name", expected="a name for each build"
+        )
+    return names
+
+
+def build_texts(outcome: Outcome) -> dict[str, str]:
+    """File name -> text of each build that was ridden; see `build_toml`."""
+    build_file_names(outcome.day)
+    return {
+        _file_name(figures.tested.name): build_toml(outcome, figures) for figures in outcome.builds
+    }
+
+
+def _file_name(name: str) -> str:
+    stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+    return f"{stem or 'build'}.toml"
 
 
 def build_toml(outcome: Outcome, figures: BuildFigures) -> str:

@@ -1,0 +1,246 @@
+"""Answers from Python: the laws they keep, and that they say what the command line says."""
+
+import json
+
+import numpy as np
+import pytest
+
+import simulator as bg
+from simulator.cli import main
+from simulator.errors import InputError
+
+CLIMB = bg.example_path("courses/steady-climb")
+PLOVER, GANNET = bg.example_path("configs/plover.toml"), bg.example_path("configs/gannet.toml")
+RIDER = bg.example_path("configs/rider.toml")
+A_MILLISECOND = 0.001
+SHOWN_S = 0.05
+"""Half of the last decimal that JSON files show of a gap."""
+
+
+@pytest.fixture(scope="module")
+def course():
+    return bg.load_course(CLIMB)
+
+
+@pytest.fixture(scope="module")
+def gap(course):
+    return bg.compare_builds(course, GANNET, PLOVER, rider=RIDER, n_draws=400)
+
+
+@pytest.fixture(scope="module")
+def criterium():
+    return bg.load_course(bg.example_path("courses/town-criterium"), laps=2)
+
+
+def told_by_the_command_line(capsys, *arguments):
+    with pytest.raises(SystemExit) as left:
+        main.run([str(argument) for argument in arguments])
+    assert left.value.code == 0
+    return json.loads(capsys.readouterr().out)
+
+
+def test_a_ride_is_arrays_that_agree_with_each_other(course):
+    answer = bg.ride_build(course, PLOVER, rider=RIDER, power_w=260.0)
+    n = course.n_segments
+    assert answer.distances_m.shape == answer.times_s.shape == answer.speeds_mps.shape == (n + 1,)
+    assert answer.powers_w.shape == (n,)
+    assert answer.times_s[-1] == answer.time_s
+    segment_s = np.diff(answer.times_s)
+    # Work is power times time, and all of it went somewhere.
+    work_j = answer.powers_w @ segment_s
+    assert sum(answer.energies_j.values()) == pytest.approx(work_j, rel=1e-6)
+    assert answer.mean_power_w == pytest.approx(work_j / answer.time_s)
+    # Arrays of results are not to be changed by accident.
+    with pytest.raises(ValueError, match="read-only"):
+        answer.speeds_mps[0] = 99.0
+
+
+def test_paths_and_objects_give_the_same_ride(course):
+    by_path = bg.ride_build(CLIMB, PLOVER, rider=RIDER)
+    by_text = bg.ride_build(str(CLIMB), str(PLOVER), rider=str(RIDER))
+    by_object = bg.ride_build(course, bg.load_build(PLOVER), rider=bg.load_rider(RIDER))
+    assert by_path.time_s == by_text.time_s == by_object.time_s
+
+
+def test_a_gap_is_one_ride_less_the_other(course, gap):
+    assert gap.gap_s == gap.other.time_s - gap.first.time_s
+    assert gap.gaps_s.shape == gap.distances_m.shape == (course.n_segments + 1,)
+    assert gap.gaps_s[-1] == gap.gap_s
+    assert sum(gap.causes_s.values()) == pytest.approx(gap.gap_s, abs=A_MILLISECOND)
+    assert sum(s.gap_s for s in gap.stretches) == pytest.approx(gap.gap_s, abs=A_MILLISECOND)
+
+
+def test_draws_hold_what_the_interval_says(gap):
+    low_s, high_s = gap.interval_s
+    inside = np.mean((gap.draws_s >= low_s) & (gap.draws_s <= high_s))
+    assert len(gap.draws_s) == 400
+    assert inside == pytest.approx(0.9, abs=0.01)
+    assert gap.chance_first_faster == np.mean(gap.draws_s > 0.0)
+
+
+def test_swapping_the_builds_turns_the_sign(course, gap):
+    swapped = bg.compare_builds(course, PLOVER, GANNET, rider=RIDER, n_draws=0)
+    assert swapped.gap_s == pytest.approx(-gap.gap_s, abs=A_MILLISECOND)
+    assert swapped.draws_s is None
+    assert swapped.interval_s is None
+
+
+def test_the_command_line_says_the_same(capsys, gap):
+    told = told_by_the_command_line(
+        capsys, "compare", "--course", CLIMB, "--build", GANNET, "--build", PLOVER,
+        "--rider", RIDER, "--draws", "400", "--json",
+    )  # fmt: skip
+    assert json.loads(gap.files()["comparison.json"]) == told
+
+
+def test_a_line_up_holds_every_gap(course, gap, tmp_path):
+    light = bg.make_build(name="Plover", mass_kg=6.8, cda_m2=0.325, crr=0.0042)
+    many = bg.compare_many(course, [GANNET, PLOVER, light], rider=RIDER, n_draws=0)
+    assert list(many.gaps_s) == ["Plover", "Plover 2"]
+    assert many.gaps_s["Plover"] == gap.gap_s
+    written = {path.relative_to(tmp_path).as_posix() for path in many.save(tmp_path)}
+    assert {"index.html", "lineup.json", "2-plover/gap.png", "3-plover-2/segments.csv"} <= written
+    with pytest.raises(ValueError, match="two builds"):
+        bg.compare_many(course, [GANNET])
+
+
+def test_an_answer_says_itself_in_a_sentence_and_prints_the_table(gap):
+    sentence, table = repr(gap), str(gap)
+    assert "\n" not in sentence
+    assert sentence.startswith("<GapAnswer: ")
+    assert "Plover" in sentence
+    assert "Gannet" in sentence
+    assert "never advice to ride it" in table
+    assert max(map(len, table.splitlines())) <= 80
+
+
+def test_saving_writes_what_the_command_line_writes_and_replaces_nothing(gap, tmp_path):
+    from simulator.cli.comparing import FILES
+
+    written = gap.save(tmp_path / "out")
+    assert {path.name for path in written} == set(FILES)
+    before = {path: path.stat().st_mtime_ns for path in written}
+    with pytest.raises(InputError, match="exists already"):
+        gap.save(tmp_path / "out")
+    assert {path: path.stat().st_mtime_ns for path in written} == before
+    gap.save(tmp_path / "out", overwrite=True)
+
+
+def test_a_figure_is_drawn(gap):
+    assert len(gap.figure().axes) >= 3
+
+
+@pytest.mark.parametrize(
+    ("make", "keys", "told"),
+    [
+        (bg.make_build, {"name": "X", "mass_kg": 8.0, "cda_m2": 0.3}, "crr"),
+        (bg.make_build, {"name": "X", "mass_kg": "8", "cda_m2": 0.3, "crr": 0.004}, "mass_kg"),
+        (bg.make_rider, {"powr_w": 250.0}, "did you mean `power_w`"),
+        (bg.make_weather, {"wind_kmh": -3.0}, "from 0 to"),
+        (bg.make_bunch, {"place": 0}, "from 1 to"),
+    ],
+)
+def test_wrong_keys_are_told_as_in_a_file(make, keys, told):
+    with pytest.raises(InputError, match=told.replace("`", ".")):
+        make(**keys)
+
+
+def test_keys_in_python_are_the_keys_of_the_file():
+    import tomllib
+
+    keys = tomllib.loads(PLOVER.read_text(encoding="utf-8"))
+    made, read = bg.make_build(**keys), bg.load_build(PLOVER)
+    assert {f: getattr(made, f) for f in made.__slots__ if f != "source"} == {
+        f: getattr(read, f) for f in read.__slots__ if f != "source"
+    }
+
+
+def test_a_doubt_may_be_given_as_an_object():
+    from simulator.setup import Uncertain
+
+    made = bg.make_build(name="X", mass_kg=8.0, cda_m2=0.3, crr=Uncertain(0.004, 0.0003))
+    assert made.crr == Uncertain(0.004, 0.0003)
+
+
+def test_pacing_from_rules_changes_the_power(course):
+    harder = bg.make_pacing("Harder up", {"kind": "grade", "above_pct": 3.0, "add_w_per_pct": 10.0})
+    plain = bg.ride_build(course, PLOVER, power_w=200.0)
+    paced = bg.ride_build(course, PLOVER, power_w=200.0, pacing=harder)
+    steep, flat = course.grades > 0.06, np.abs(course.grades) < 0.02
+    assert (paced.powers_w[steep] > plain.powers_w[steep] + 20.0).all()
+    assert paced.powers_w[flat] == pytest.approx(plain.powers_w[flat], abs=0.1)
+
+
+def test_gusts_widen_the_doubt_of_a_gap(course):
+    calm = {"wind_kmh": 20.0, "wind_from_deg": 90.0}
+    steady = bg.compare_builds(course, GANNET, PLOVER, weather=bg.make_weather(**calm), n_draws=400)
+    gusty = bg.make_weather(**calm, gust_kmh=55.0)
+    assert steady.gap_s == bg.compare_builds(course, GANNET, PLOVER, weather=gusty, n_draws=0).gap_s
+    widened = bg.compare_builds(course, GANNET, PLOVER, weather=gusty, n_draws=400)
+    assert widened.comparison.doubt.sd_s > steady.comparison.doubt.sd_s
+
+
+def test_spending_more_never_gains_less(course):
+    answer = bg.spend_budget(
+        PLOVER, bg.example_path("configs/parts.toml"), course, [300.0, 150.0], n_draws=0
+    )
+    assert answer.gains_s[0.0] <= answer.gains_s[150.0] <= answer.gains_s[300.0]
+    assert answer.parts[300.0]
+    assert (np.diff(answer.frontier_prices) > 0.0).all()
+    assert (np.diff(answer.frontier_gains_s) > 0.0).all()
+    assert "seconds" in str(answer) or " s" in str(answer)
+
+
+def test_a_bunch_shelters_and_the_dearer_build_needs_less(criterium):
+    alone_w = 330.0
+    answer = bg.ride_bunch(criterium, [GANNET, PLOVER], rider=RIDER, power_w=alone_w, n_draws=0)
+    assert answer.mean_w["Gannet"] < answer.mean_w["Plover"] < alone_w
+    assert answer.needed_w("Plover").shape == (criterium.n_segments,)
+    assert answer.chance_lost == {"Gannet": None, "Plover": None}
+    with pytest.raises(KeyError):
+        answer.needed_w("Heron")
+
+
+def test_the_quickest_plan_beats_the_best_constant_power_and_can_be_ridden_again(course):
+    rider = bg.make_rider(cp_w=250.0, wprime_kj=15.0, max_power_w=800.0)
+    answer = bg.solve_powerplan(course, PLOVER, rider=rider, changes=3)
+    assert answer.saved_s > 0.0
+    assert answer.powers_w.shape == answer.quickest_w.shape == (course.n_segments,)
+    again = bg.ride_build(course, PLOVER, rider=rider, pacing=answer.pacing)
+    assert again.time_s == pytest.approx(answer.time_s, abs=0.1)
+    with pytest.raises(ValueError, match="one of them"):
+        bg.solve_powerplan(course, PLOVER, rider=rider, mean_w=200.0, fourth_power_mean_w=210.0)
+
+
+def test_pacings_side_by_side_add_the_best_constant_power(course):
+    rider = bg.make_rider(power_w=240.0, cp_w=250.0, wprime_kj=15.0)
+    even = bg.make_pacing("Even", {"kind": "constant", "power_w": 240.0})
+    answer = bg.try_pacings(course, PLOVER, [even], rider=rider)
+    names = list(answer.times_s)
+    assert names[0] == "Even"
+    assert answer.times_s[names[1]] < answer.times_s["Even"]
+    assert "Even" in str(answer)
+
+
+def test_a_verdict_gives_observed_and_predicted_gaps():
+    answer = bg.judge_fieldtest(bg.example_path("configs/fieldtest/two-climbs.toml"))
+    assert answer.observed_s.shape == answer.predicted_s.shape == (2,)
+    assert answer.is_expected == all(c.is_expected for c in answer.verdict.climbs)
+    assert {"index.html", "fieldtest.json", "fieldtest.png"} <= set(answer.files())
+
+
+def test_planned_runs_name_every_mix():
+    answer = bg.plan_runs(bg.example_path("configs/fieldtest/runs.toml"))
+    assert set(answer.n_runs) == {" + ".join(plan.options) for plan in answer.plan.plans}
+    told = [n for n in answer.n_runs.values() if n is not None]
+    assert told == sorted(told)
+
+
+def test_a_fit_gives_builds_that_can_be_compared(course):
+    answer = bg.infer_fieldtest(bg.example_path("configs/fieldtest/testday.toml"))
+    first, other = answer.builds.values()
+    assert first.cda_m2.value == pytest.approx(answer.cda_m2[first.name].value, abs=1e-5)
+    assert first.crr.sd == pytest.approx(answer.crr[first.name].sd, abs=1e-6)
+    gap = bg.compare_builds(course, first, other, n_draws=200)
+    assert gap.interval_s[0] < gap.gap_s < gap.interval_s[1]
+    assert {f"{name.lower()}.toml" for name in answer.builds} <= {n.lower() for n in answer.files()}
