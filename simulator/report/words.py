@@ -5,10 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from simulator.units import clock, kmh_from_mps
+from simulator.measures import DASH, METRIC, MINUS, Measures, number
+from simulator.units import clock
 
-MINUS = "\N{MINUS SIGN}"
-DASH = "\N{EN DASH}"
 NOTHING = DASH
 """Shown where a figure has no meaning."""
 
@@ -75,13 +74,6 @@ def cause_short(cause: str) -> str:
     return CAUSE_SHORT.get(cause, cause.capitalize())
 
 
-def number(value: float, decimals: int = 0) -> str:
-    """A number with a true minus sign and no sign on a rounded zero."""
-    rounded = round(value, decimals) + 0.0
-    text = f"{abs(rounded):,.{decimals}f}"
-    return MINUS + text if rounded < 0.0 else text
-
-
 def signed(value: float, decimals: int = 1) -> str:
     """A number that always shows its sign, but for a rounded zero."""
     text = number(value, decimals)
@@ -90,14 +82,12 @@ def signed(value: float, decimals: int = 1) -> str:
 
 def kilometres(distance_m: float, decimals: int = 1) -> str:
     """A distance in kilometres with its unit, from metres."""
-    return f"{number(distance_m / 1000.0, decimals)} km"
+    return METRIC.distance(distance_m, decimals)
 
 
 def length(distance_m: float) -> str:
     """A length in metres below one kilometre and in kilometres above, from metres."""
-    if abs(distance_m) < 995.0:
-        return f"{number(round(distance_m, -1) if abs(distance_m) >= 100.0 else distance_m)} m"
-    return kilometres(distance_m)
+    return METRIC.length(distance_m)
 
 
 def percent(share: float, decimals: int = 0) -> str:
@@ -107,12 +97,12 @@ def percent(share: float, decimals: int = 0) -> str:
 
 def kmh(speed_mps: float, decimals: int = 1) -> str:
     """A speed in km/h with its unit, from m/s."""
-    return f"{number(kmh_from_mps(speed_mps), decimals)} km/h"
+    return METRIC.speed(speed_mps, decimals)
 
 
 def km_mark(distance_m: float, decimals: int = 1) -> str:
     """A place in kilometres without the unit, from metres."""
-    return number(distance_m / 1000.0, decimals)
+    return METRIC.distance_number(distance_m, decimals)
 
 
 def same_rider_sentence(
@@ -129,7 +119,7 @@ def same_rider_sentence(
 
 def km_span(start_m: float, end_m: float) -> str:
     """Where a stretch lies: ``12.4–15.3``, kilometres from metres, without the unit."""
-    return f"{number(start_m / 1000.0, 1)}{DASH}{number(end_m / 1000.0, 1)}"
+    return METRIC.span(start_m, end_m)
 
 
 def stopwatch(time_s: float) -> str:
@@ -313,13 +303,16 @@ def corners_sentence(gap_s: float, corners_s: float, n_corners: int, *, is_lappe
     )
 
 
-def wind_sentence(by_wind: Mapping[str, tuple[float, float]]) -> str:
-    """Gap a kilometre on the flats into and with the wind, from gap and length of both."""
+def wind_sentence(by_wind: Mapping[str, tuple[float, float]], measures: Measures = METRIC) -> str:
+    """Gap a kilometre or mile on the flats into and with the wind, from gap and length of both."""
     parts = []
     for kind, name in (("headwind", "into the wind"), ("tailwind", "with it")):
         gap_s, length_m = by_wind[kind]
-        rate = signed(1000.0 * gap_s / length_m)
-        parts.append(f"{signed_seconds(gap_s)} {name} ({kilometres(length_m)}, {rate} s a km)")
+        rate = signed(measures.per_distance(1000.0 * gap_s / length_m))
+        parts.append(
+            f"{signed_seconds(gap_s)} {name} ({measures.distance(length_m)}, {rate} s a "
+            f"{measures.distance_unit})"
+        )
     return f"Gap on the flats: {parts[0]}, {parts[1]}."
 
 
@@ -350,12 +343,12 @@ def interval_sentence(other: str, low_s: float, high_s: float, error_s: float) -
     )
 
 
-def line_sentence(first: str, other: str, metres: float) -> str:
-    """The gap in metres at the finish line; > 0 when `other` is behind."""
+def line_sentence(first: str, other: str, metres: float, measures: Measures = METRIC) -> str:
+    """The gap on the road at the finish line; > 0 when `other` is behind."""
     if abs(metres) < 0.5:
         return f"{first} and {other} cross the line side by side."
     ahead, behind = (first, other) if metres > 0.0 else (other, first)
-    return f"When {ahead} crosses the line, {behind} has {length(abs(metres))} to go."
+    return f"When {ahead} crosses the line, {behind} has {measures.length(abs(metres))} to go."
 
 
 def tie_sentence(slower: str, extra_w: float) -> str:
@@ -364,11 +357,11 @@ def tie_sentence(slower: str, extra_w: float) -> str:
     return f"To tie, {slower} would need {number(extra_w, decimals)} W more."
 
 
-def worst_km_sentence(slower: str, start_m: float, lost_s: float) -> str:
-    """Which kilometre costs the slower build most."""
+def worst_km_sentence(
+    slower: str, start_m: float, lost_s: float, measures: Measures = METRIC
+) -> str:
+    """Which kilometre, or mile, costs the slower build most."""
+    head = f"The dearest {measures.distance_word} for {slower}"
     if start_m < 50.0:
-        return f"The dearest kilometre for {slower} is the first: {seconds(lost_s)}."
-    return (
-        f"The dearest kilometre for {slower} starts at km {number(start_m / 1000.0, 1)}: "
-        f"{seconds(lost_s)}."
-    )
+        return f"{head} is the first: {seconds(lost_s)}."
+    return f"{head} starts at {measures.place(start_m)}: {seconds(lost_s)}."
