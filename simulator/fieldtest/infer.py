@@ -15,7 +15,7 @@ from scipy.stats import chi2 as chi2_law
 
 from simulator.errors import CannotFinish
 from simulator.fieldtest.legride import leg_slopes
-from simulator.fieldtest.legs import Leg, RunReading
+from simulator.fieldtest.legs import Leg, RunReading, repeats
 from simulator.fieldtest.parameters import (
     Parameter,
     figures_of_leg,
@@ -42,6 +42,9 @@ NOT_SETTLED = (
     "are times, powers and roads those of the runs?"
 )
 
+Slopes = tuple[FloatArray, dict[str, FloatArray], dict[str, FloatArray]]
+"""What `leg_slopes` returns."""
+
 _FACTOR_ROLES = ("scale", "fitting")
 
 OWN_ROLES = ("wind_east", "wind_north", "start", "zero")
@@ -50,13 +53,18 @@ OWN_ROLES = ("wind_east", "wind_north", "start", "zero")
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Problem:
-    """A test day ready to fit: legs, unknowns, and the triangular roots of the doubts."""
+    """A test day ready to fit: legs, unknowns, and the triangular roots of the doubts.
+
+    ``twins[i]`` is the first leg that leg i repeats (its own place if none): a repeated run is
+    ridden once for all.
+    """
 
     day: TestDay
     readings: tuple[RunReading, ...]
     legs: tuple[Leg, ...]
     parameters: tuple[Parameter, ...]
     roots: tuple[FloatArray, ...]
+    twins: tuple[int, ...]
 
     @property
     def before(self) -> FloatArray:
@@ -117,6 +125,10 @@ def make_problem(day: TestDay, readings: tuple[RunReading, ...]) -> Problem:
         legs=legs,
         parameters=list_parameters(day, readings),
         roots=tuple(np.asarray(np.linalg.cholesky(leg.covariance(day.scatter))) for leg in legs),
+        twins=tuple(
+            next(j for j, other in enumerate(legs[: i + 1]) if leg is other or repeats(leg, other))
+            for i, leg in enumerate(legs)
+        ),
     )
 
 
@@ -219,8 +231,9 @@ def _rows(problem: Problem, values: FloatArray) -> tuple[FloatArray, FloatArray]
     sds = problem.before_sds
     residuals: list[FloatArray] = []
     slopes: list[FloatArray] = []
-    for leg, root in zip(problem.legs, problem.roots, strict=True):
-        predicted, jacobian = leg_jacobian(problem, leg, named)
+    ridden: dict[object, Slopes] = {}
+    for leg, root, twin in zip(problem.legs, problem.roots, problem.twins, strict=True):
+        predicted, jacobian = leg_jacobian(problem, leg, named, twin=twin, ridden=ridden)
         whiten = np.linalg.inv(root)
         residuals.append(whiten @ (predicted - leg.observed))
         slopes.append(whiten @ (jacobian * sds))
@@ -231,9 +244,16 @@ def _rows(problem: Problem, values: FloatArray) -> tuple[FloatArray, FloatArray]
 
 
 def leg_jacobian(
-    problem: Problem, leg: Leg, named: dict[tuple[str, str], float]
+    problem: Problem,
+    leg: Leg,
+    named: dict[tuple[str, str], float],
+    *,
+    twin: int = 0,
+    ridden: dict[object, Slopes] | None = None,
 ) -> tuple[FloatArray, FloatArray]:
     """Mean prediction of a leg and its derivative to every unknown: (k,) and (k, p) arrays.
+
+    `ridden` remembers rides by `twin` and figures, so that those of repeated runs are shared.
 
     What a run has anew (`OWN_ROLES`) is a random effect: times are a line in it around what was
     known beforehand, plus half the bend times its spread, which is the mean over it to second
@@ -252,9 +272,12 @@ def leg_jacobian(
             if role in OWN_ROLES:
                 at_leg[parameter.role, parameter.owner] = parameter.before
     figures = figures_of_leg(problem.day, leg, at_leg)
-    predicted, slopes, bends = leg_slopes(
-        problem.day, leg, figures, tuple(dict.fromkeys(columns.values()))
-    )
+    wanted = tuple(dict.fromkeys(columns.values()))
+    ridden = {} if ridden is None else ridden
+    key = (twin, figures, wanted)
+    if key not in ridden:
+        ridden[key] = leg_slopes(problem.day, leg, figures, wanted)
+    predicted, slopes, bends = ridden[key]
     for i, role in columns.items():
         parameter = problem.parameters[i]
         if role in OWN_ROLES:
@@ -305,6 +328,7 @@ def predict_leg(fit: Fit, leg: Leg) -> tuple[FloatArray, FloatArray]:
         legs=(leg,),
         parameters=(*fit.problem.parameters, *fresh),
         roots=(np.eye(len(leg.observed)),),
+        twins=(0,),
     )
     values = np.concatenate((fit.values, [p.before for p in fresh]))
     n, m = len(fit.values), len(fresh)

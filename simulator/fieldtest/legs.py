@@ -17,6 +17,7 @@ from simulator.fieldtest.roads import (
     gate_lines,
     road_points,
 )
+from simulator.fieldtest.runup import run_up_speed_mps
 from simulator.fieldtest.testday import TestDay, TestRun
 from simulator.recordings import (
     Pass,
@@ -27,7 +28,7 @@ from simulator.recordings import (
     find_passes,
     read_recording,
 )
-from simulator.setup import Uncertain
+from simulator.setup import RideSetup, Uncertain
 from simulator.units import mps_from_kmh
 
 STOPWATCH_SD_S = 0.2
@@ -70,6 +71,8 @@ class Leg:
         `RUN_UP_M` before the gate is ridden too.
     timing_sd_s : float
         Doubt about each moment.
+    run_up_mps : float
+        Speed at which the run-up starts where ``start`` is None; not known, and faded at the gate.
     """
 
     name: str
@@ -80,6 +83,7 @@ class Leg:
     stop_m: float | None
     start: Uncertain | None
     timing_sd_s: float
+    run_up_mps: float
 
     @property
     def observed(self) -> FloatArray:
@@ -104,6 +108,21 @@ class Leg:
         n = len(self.times_s)
         timing = self.timing_sd_s**2 * (np.eye(n) + np.ones((n, n)))
         return np.asarray(timing + scatter**2 * np.outer(self.times_s, self.times_s))
+
+
+def repeats(leg: Leg, other: Leg) -> bool:
+    """Whether two legs are the same ride but for what was measured: road, build, air, power."""
+    return (
+        leg.run.build is other.run.build
+        and leg.run.road is other.run.road
+        and leg.run.written.back == other.run.written.back
+        and leg.run.weather == other.run.weather
+        and (leg.stop_m is None) == (other.stop_m is None)
+        and np.array_equal(leg.cut.places_m, other.cut.places_m)
+        and np.array_equal(leg.cut.marks, other.cut.marks)
+        and leg.cut.first == other.cut.first
+        and np.array_equal(leg.powers_w, other.powers_w)
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -133,7 +152,7 @@ def read_runs(day: TestDay) -> tuple[RunReading, ...]:
     for run in day.runs:
         name = run.written.recording
         if name is None:
-            readings.append(RunReading(run=run, legs=(_written_leg(run),)))
+            readings.append(RunReading(run=run, legs=(_written_leg(run, day),)))
             continue
         if name not in recordings:
             recordings[name] = read_recording(day.folder / name)
@@ -141,7 +160,7 @@ def read_runs(day: TestDay) -> tuple[RunReading, ...]:
     return tuple(readings)
 
 
-def _written_leg(run: TestRun) -> Leg:
+def _written_leg(run: TestRun, day: TestDay) -> Leg:
     written = run.written
     start = written.start_kmh
     known = None
@@ -155,15 +174,18 @@ def _written_leg(run: TestRun) -> Leg:
         back=written.back,
     )
     power_w = (written.power_w or 0.0) if run.is_powered else 0.0
+    powers_w = np.full(cut.course.n_segments, power_w)
+    setup = RideSetup(rider=day.rider, build=run.build.build, weather=run.weather)
     return Leg(
         name=run.name,
         run=run,
         cut=cut,
-        powers_w=np.full(cut.course.n_segments, power_w),
+        powers_w=powers_w,
         times_s=np.array([] if written.time_s is None else [written.time_s]),
         stop_m=written.stop_m,
         start=known,
         timing_sd_s=written.timing_sd_s or STOPWATCH_SD_S,
+        run_up_mps=run_up_speed_mps(cut, setup, powers_w),
     )
 
 
@@ -300,6 +322,7 @@ def _recorded_leg(
         stop_m=None,
         start=start,
         timing_sd_s=sd_s,
+        run_up_mps=start.value,
     )
 
 

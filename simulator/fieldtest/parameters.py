@@ -124,11 +124,6 @@ def figures_of_leg(day: TestDay, leg: Leg, values: dict[tuple[str, str], float])
         # The scales showed the whole; the doubts about its parts stay as shifts.
         shift_kg = bike_kg - build.mass_kg.value + rider_kg - day.rider.mass_kg.value
         rider_kg = total_kg - bike_kg - day.rider.kit_kg.value + shift_kg
-    mean_mps = 6.0
-    if len(leg.times_s):
-        nodes = leg.cut.course.node_distances_m
-        way_m = nodes[leg.cut.marks[-1]] - nodes[leg.cut.first]
-        mean_mps = float(way_m / leg.times_s[-1])
     return LegFigures(
         cda=value("cda", build.cda_m2.value),
         crr=value("crr", build.crr.value),
@@ -138,5 +133,5 @@ def figures_of_leg(day: TestDay, leg: Leg, values: dict[tuple[str, str], float])
         wind_north=value("wind_north", wind[1]),
         factor=value("scale", 1.0) * value("fitting", 1.0),
         zero=value("zero", 0.0),
-        start=value("start", mean_mps if leg.start is None else leg.start.value),
+        start=value("start", leg.run_up_mps if leg.start is None else leg.start.value),
     )

@@ -18,6 +18,7 @@ from simulator.fieldtest.legs import SPEED_SD_MPS, STOPWATCH_SD_S, Leg, RunReadi
 from simulator.fieldtest.parameters import figures_of_leg
 from simulator.fieldtest.roads import RUN_UP_M, FloatArray, Road, cut_road, even_marks_m
 from simulator.fieldtest.runplan_file import OptionEntry, RunPlanFile
+from simulator.fieldtest.runup import run_up_speed_mps
 from simulator.fieldtest.testday import (
     Meter,
     TestDay,
@@ -28,7 +29,7 @@ from simulator.fieldtest.testday import (
 )
 from simulator.fieldtest.testday_file import RunEntry
 from simulator.files import read_toml
-from simulator.setup import Uncertain, Weather, load_build, load_rider, load_weather
+from simulator.setup import RideSetup, Uncertain, Weather, load_build, load_rider, load_weather
 from simulator.units import fraction_from_pct, mps_from_kmh
 
 POWER = 0.90
@@ -337,15 +338,18 @@ def _planned_leg(
         )
     marks_m = even_marks_m(road.length_m, every_m=100.0, most=1 if pedalled else 8)
     cut = cut_road(road, marks_m, run_up_m=RUN_UP_M if start is None else 0.0, back=back)
+    powers_w = np.full(cut.course.n_segments, (option.power_w or 0.0) if pedalled else 0.0)
+    setup = RideSetup(rider=day.rider, build=tested.build, weather=weather)
     leg = Leg(
         name=f"{option.name} {tested.name}{' back' if back else ''}",
         run=run,
         cut=cut,
-        powers_w=np.full(cut.course.n_segments, (option.power_w or 0.0) if pedalled else 0.0),
+        powers_w=powers_w,
         times_s=np.full(len(marks_m), 1.0),
         stop_m=None,
         start=start,
         timing_sd_s=option.timing_sd_s or STOPWATCH_SD_S,
+        run_up_mps=run_up_speed_mps(cut, setup, powers_w),
     )
     times_s = leg_prediction(day, leg, figures_of_leg(day, leg, {}))
     if times_s[-1] > MOST_TIME_S:

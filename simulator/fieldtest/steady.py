@@ -8,6 +8,7 @@ import numpy as np
 
 from simulator.errors import CannotFinish
 from simulator.fieldtest.roads import RUN_UP_M, Cut, FloatArray, Road, cut_road
+from simulator.fieldtest.runup import run_up_speed_mps
 from simulator.pacing import Demand
 from simulator.ride import paired_draws, simulate_many
 from simulator.setup import Build, Rider, RideSetup, Uncertain, Weather
@@ -19,7 +20,6 @@ LIMITS = {"mass": 12.0, "air": 0.30, "rolling": 0.012, "power": 30.0, "wind": 10
 """Explanation -> how far it is followed either way: kg, m², 1, percent, m/s."""
 
 _N_FAN = 61
-_GUESS_MPS = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,16 +35,15 @@ class Steady:
         self, build: Build, power_w: float, draws: dict[str, FloatArray] | None = None
     ) -> FloatArray:
         """Times from gate to gate: one, or one for each draw."""
-        demand = Demand(
-            powers_w=np.full(self.cut.course.n_segments, power_w), text=f"constant {power_w:.0f} W"
-        )
+        powers_w = np.full(self.cut.course.n_segments, power_w)
+        setup = RideSetup(rider=self.rider, build=build, weather=self.weather)
         found = simulate_many(
             course=self.cut.course,
-            setups=[RideSetup(rider=self.rider, build=build, weather=self.weather)],
-            demand=demand,
+            setups=[setup],
+            demand=Demand(powers_w=powers_w, text=f"constant {power_w:.0f} W"),
             draws=None if draws is None else [draws],
             marks=np.array([self.cut.first, self.cut.marks[-1]]),
-            start_speed_mps=_GUESS_MPS,
+            start_speed_mps=run_up_speed_mps(self.cut, setup, powers_w),
         )[0]
         with np.errstate(invalid="ignore"):
             times = np.asarray(found[:, 1] - found[:, 0])

@@ -76,7 +76,7 @@ def make_leg(plain_setup):
         return Leg(
             name=f"leg {number}", run=run, cut=cut,
             powers_w=np.full(cut.course.n_segments, power_w), times_s=np.ones(len(marks_m)),
-            stop_m=stop_m, start=start, timing_sd_s=0.05,
+            stop_m=stop_m, start=start, timing_sd_s=0.05, run_up_mps=10.0,
         )  # fmt: skip
 
     return make
@@ -158,7 +158,8 @@ def test_steady_runs_agree_with_an_ordinary_regression(flat_day, make_leg):
     legs, times = [], 2000.0 / speeds * (1.0 + 0.005 * rng.standard_normal(len(powers)))
     for number, (power, time_s) in enumerate(zip(powers, times, strict=True), start=1):
         leg = make_leg(day, "flat", 2000.0, power_w=power, number=number)
-        legs.append(replace(leg, times_s=np.array([time_s]), timing_sd_s=1e-4))
+        v0 = float(speeds[number - 1])
+        legs.append(replace(leg, times_s=np.array([time_s]), timing_sd_s=1e-4, run_up_mps=v0))
     fit = fit_problem(
         make_problem(day, tuple(RunReading(run=leg.run, legs=(leg,)) for leg in legs))
     )
@@ -193,6 +194,7 @@ def test_roll_down_from_standstill_is_that_of_the_closed_form(flat_day, plain_se
     leg = Leg(
         name="down", run=run, cut=cut_road(road, np.array([500.0])), powers_w=np.zeros(50),
         times_s=np.ones(1), stop_m=None, start=Uncertain(0.0, 0.0), timing_sd_s=0.05,
+        run_up_mps=0.0,
     )  # fmt: skip
     leg = replace(leg, powers_w=np.zeros(leg.cut.course.n_segments))
     fiftieth_of_a_second = 0.02
