@@ -197,6 +197,8 @@ def single_table(view: SpendView) -> Table:
             verdict = single.reason
         elif gain.gain_s < words.TIE_S:
             verdict = "no gain"
+        elif gain.half_s is None and view.n_draws > 1:
+            verdict = "not drawn"
         else:
             verdict = "" if gain.is_measurable else "not measurable"
         rows.append(

@@ -14,6 +14,7 @@ from simulator.spend import (
     Rival,
     SinglePart,
     Spending,
+    SureGain,
 )
 
 
@@ -69,6 +70,14 @@ class RivalView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SureView:
+    """A set that gains more than its doubt where the best one does not."""
+
+    chosen: SetView
+    gain: GainView
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BudgetView:
     """The best set for one budget.
 
@@ -88,6 +97,7 @@ class BudgetView:
     rival: RivalView | None
     leaner: RivalView | None
     next_buy: str | None
+    surer: SureView | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,7 +158,12 @@ def make_spend_view(spending: Spending, *, cluster_notes: tuple[str, ...] = ()) 
     cluster_notes : tuple of str
         What is to be said about the machines that rode.
     """
-    budgets = tuple(_budget(answer, spending) for answer in spending.budgets)
+    budgets = tuple(
+        _budget(answer, spending, is_next_told=i > 0 and _next_name(before) == _next_name(answer))
+        for i, (before, answer) in enumerate(
+            zip([spending.budgets[0], *spending.budgets], spending.budgets, strict=False)
+        )
+    )
     target = None if spending.target is None else spending.target.name
     n_races = len(spending.races)
     return SpendView(
@@ -163,6 +178,7 @@ def make_spend_view(spending: Spending, *, cluster_notes: tuple[str, ...] = ()) 
             half_s=budgets[-1].gain.half_s,
             is_measurable=budgets[-1].gain.is_measurable,
             share=budgets[-1].share,
+            surer=_sure_words(budgets[-1].surer),
         ),
         build=spending.build.name,
         target=target,
@@ -234,10 +250,26 @@ def _rival(rival: Rival | None) -> RivalView | None:
     return RivalView(chosen=_set(rival.chosen), lead=_gain(rival.lead_s, rival.doubt))
 
 
-def _budget(answer: BudgetAnswer, spending: Spending) -> BudgetView:
+def _surer(surer: SureGain | None) -> SureView | None:
+    if surer is None:
+        return None
+    return SureView(chosen=_set(surer.chosen), gain=_gain(surer.chosen.gain_s, surer.doubt))
+
+
+def _sure_words(surer: SureView | None) -> str:
+    if surer is None:
+        return ""
+    return spend_words.sure_clause(surer.chosen.names, surer.gain)
+
+
+def _next_name(answer: BudgetAnswer) -> str | None:
+    return answer.next_buy.part.name if answer.next_buy else None
+
+
+def _budget(answer: BudgetAnswer, spending: Spending, *, is_next_told: bool) -> BudgetView:
     best, currency = answer.best, spending.catalogue.currency
     gain = _gain(best.gain_s, answer.doubt)
-    rival, leaner = _rival(answer.rival), _rival(answer.leaner)
+    rival, leaner, surer = _rival(answer.rival), _rival(answer.leaner), _surer(answer.surer)
     target = None if spending.target is None else spending.target.name
     more = [
         spend_words.least_sentence(
@@ -262,7 +294,7 @@ def _budget(answer: BudgetAnswer, spending: Spending) -> BudgetView:
             _gain(answer.next_buy.gain_s or 0.0, answer.next_buy.doubt),
             currency,
         )
-        if answer.next_buy
+        if answer.next_buy and not is_next_told
         else "",
     ]
     return BudgetView(
@@ -277,6 +309,7 @@ def _budget(answer: BudgetAnswer, spending: Spending) -> BudgetView:
             is_measurable=gain.is_measurable,
             share=best.share,
             target=target,
+            surer=_sure_words(surer),
         ),
         more=tuple(text for text in more if text),
         price=best.price,
@@ -287,7 +320,8 @@ def _budget(answer: BudgetAnswer, spending: Spending) -> BudgetView:
         least=answer.least.part.name if answer.least else None,
         rival=rival,
         leaner=leaner,
-        next_buy=answer.next_buy.part.name if answer.next_buy else None,
+        next_buy=_next_name(answer),
+        surer=surer,
     )
 
 

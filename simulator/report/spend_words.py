@@ -104,16 +104,23 @@ def headline(
     half_s: float | None,
     is_measurable: bool,
     share: float | None,
+    surer: str = "",
 ) -> str:
     """The plan for the largest budget as one would say it aloud."""
     purse = money(budget, currency) if budget else "nothing spent"
     if not names or gain_s < words.TIE_S:
         return f"Nothing in the catalogue makes {build} faster {where(races)} for {purse}."
     size = f"{words.seconds_give_or_take(gain_s, half_s)} {per_race(races)}"
-    if not is_measurable:
+    if not is_measurable and surer:
+        return f"For {purse}, the best set for {build} gains {size}, within its doubt; {surer}."
+    if not is_measurable and budget:
         return (
             f"Nothing that {purse} buys helps {build} by more than its doubt: the best set gains "
             f"{size}. Keep the money."
+        )
+    if not is_measurable:
+        return (
+            f"Nothing that is free helps {build} by more than its doubt: the best set gains {size}."
         )
     return f"For {purse}, {build} gains {size}{closing(share, target, gain_s)}."
 
@@ -129,6 +136,7 @@ def budget_sentence(
     is_measurable: bool,
     share: float | None,
     target: str | None,
+    surer: str = "",
 ) -> str:
     """One budget in one sentence."""
     head = f"With {money(budget, currency)}" if budget else "For nothing"
@@ -140,10 +148,17 @@ def budget_sentence(
     if not is_measurable:
         return (
             f"{head}: the best set ({things}{spent.rstrip(',')}) gains {size}, which is no "
-            "measurable difference."
+            f"measurable difference{'; ' if surer else ''}{surer}."
         )
     verb = "gains" if n_parts == 1 else "gain"
     return f"{head}: {things}{spent} {verb} {size}{closing(share, target, gain_s)}."
+
+
+def sure_clause(names: Sequence[str], gain: Lead) -> str:
+    """What gains for sure where the best set does not."""
+    size = words.seconds_give_or_take(gain.gain_s, gain.half_s)
+    verb = "alone gains" if len(names) == 1 else "together gain"
+    return f"for sure, {listed(names)} {verb} {size}"
 
 
 def least_sentence(name: str, loss: Lead) -> str:

@@ -17,6 +17,7 @@ from simulator.spend.spending import (
     Rival,
     SinglePart,
     Spending,
+    SureGain,
 )
 
 __all__ = [
@@ -34,6 +35,7 @@ __all__ = [
     "SinglePart",
     "SpendFile",
     "Spending",
+    "SureGain",
     "load_plan",
     "plan_spending",
     "read_races",

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from simulator.errors import CannotFinish
 from simulator.ride import simulate
 from simulator.setup import CENTS, Build, Catalogue, Part, RideSetup, misfits, part_cents
-from simulator.spend.chances import LEAST_S, DrawnRides
+from simulator.spend.chances import LEAST_S, DrawnRides, GainDoubt
 from simulator.spend.optimum import FloatArray, Ranked
 from simulator.spend.partsets import count_sets, make_menu
 from simulator.spend.rerides import (
@@ -29,6 +30,7 @@ from simulator.spend.spending import (
     Rival,
     SinglePart,
     Spending,
+    SureGain,
 )
 from simulator.spend.sweep import CHUNK, find_leaders
 
@@ -37,10 +39,10 @@ Progress = Callable[[str, int, int], None]
 """Called with what is being done, how much of it is done, and how much there is."""
 
 MOST_SETS = 50_000_000
-"""More than these are days of riding, not a question for tonight."""
+"""More than these are hours of riding even on short courses, not a question for tonight."""
 
-MOST_SINGLES_DRAWN = 20
-"""Parts, the best ones, whose gain alone is told with its doubt."""
+MOST_SINGLES_DRAWN = 60
+"""Parts, the best ones, whose gain alone is told with its doubt; reports say so of the others."""
 
 MOST_STEPS_DOWN = 10
 """Cheaper sets that are held against the best one."""
@@ -140,11 +142,7 @@ class _Question:
             cents = sorted({0, *cents})
         n_sets = count_sets(self.menu, cents[-1], most=MOST_SETS)
         if n_sets > MOST_SETS:
-            msg = (
-                f"More than {MOST_SETS:,} sets of parts fit the largest budget, too many to ride "
-                "them all. A smaller budget or fewer parts would bring an answer."
-            )
-            raise CannotFinish(msg)
+            raise CannotFinish(self._too_many(cents[-1]))
         done = 0
 
         def tell(n_more: int) -> None:
@@ -188,6 +186,19 @@ class _Question:
             frontier=tuple(self._part_set(each) for each in frontier),
             n_draws=self.n_draws,
             seed=self.seed,
+        )
+
+    def _too_many(self, most_cents: int) -> str:
+        """What is too much, and how to cut it down."""
+        slots = sorted(
+            zip(self.catalogue.slots, self.menu.parts, strict=True), key=lambda each: -len(each[1])
+        )
+        fullest = ", ".join(f"{slot.name} ({len(options) - 1})" for slot, options in slots[:3])
+        return (
+            f"More than {MOST_SETS:,} sets of parts go together and fit "
+            f"{most_cents / CENTS:,.0f} {self.catalogue.currency}: too many to ride them all. Take "
+            "out parts that you would not buy anyway, from the slots with the most parts first: "
+            f"{fullest}. Half the parts of a slot halve the sets. Or name a smaller budget."
         )
 
     def _finishing_times_s(self, build: Build) -> FloatArray:
@@ -270,17 +281,50 @@ class _Question:
             and single.gain_s >= LEAST_S
             and 0 < round(single.price * CENTS) <= budget_cents
         ]
+        doubt = self.drawn.gain(self.nothing, best) if best != self.nothing else None
         return BudgetAnswer(
             budget=budget_cents / CENTS,
             best=self._part_set(best),
-            doubt=self.drawn.gain(self.nothing, best) if best != self.nothing else None,
+            doubt=doubt,
             losses=tuple(losses),
             least=least,
             least_doubt=self.drawn.gain(without[least.part.name], best) if least else None,
             rival=self._rival(best, others[0]) if others else None,
             leaner=self._leaner(best, frontier),
-            next_buy=buys[0] if buys else None,
+            next_buy=self._with_doubt(buys[0]) if buys else None,
+            surer=self._surer(budget_cents, best, doubt, frontier, singles),
         )
+
+    def _with_doubt(self, single: SinglePart) -> SinglePart:
+        """The same part; its doubt too where there were too many parts to draw them all."""
+        if single.doubt is not None:
+            return single
+        choices = self.menu.choices_of([single.part])
+        return replace(single, doubt=self.drawn.gain(self.nothing, choices))
+
+    def _surer(
+        self,
+        budget_cents: int,
+        best: Choices,
+        doubt: GainDoubt | None,
+        frontier: Sequence[Choices],
+        singles: Sequence[SinglePart],
+    ) -> SureGain | None:
+        """What gains most for sure, where the best set's gain lies within its doubt."""
+        if doubt is None or doubt.is_told_apart:
+            return None
+        sure = [s.part for s in singles if s.doubt is not None and s.doubt.is_told_apart]
+        tries = [
+            *frontier,
+            *(self.menu.choices_of([part]) for part in sure),
+            self.menu.choices_of(part for part in self.menu.parts_of(best) if part in sure),
+        ]
+        tries = [each for each in tries if self._fits(each) and self._cents(each) <= budget_cents]
+        for each in sorted(dict.fromkeys(tries), key=lambda each: -self._gain_s(each)):
+            gain = self.drawn.gain(self.nothing, each)
+            if gain is not None and gain.is_told_apart:
+                return SureGain(chosen=self._part_set(each), doubt=gain)
+        return None
 
     def _loss(self, best: Choices, part: Part, without: Choices) -> PartLoss:
         if not self._fits(without):

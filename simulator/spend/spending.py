@@ -46,6 +46,14 @@ class Rival:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SureGain:
+    """A set that gains more than its doubt where the best one does not."""
+
+    chosen: PartSet
+    doubt: GainDoubt
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BudgetAnswer:
     """The best set for one budget.
 
@@ -67,6 +75,9 @@ class BudgetAnswer:
         from it; None where every cheaper one is slower for sure.
     next_buy : SinglePart or None
         The one part to buy if it is to be only one.
+    surer : SureGain or None
+        Where the best set's gain lies within its doubt: of the sets on the frontier, the single
+        parts and the best set's own sure parts, what gains most for sure. None if nothing does.
     """
 
     budget: float
@@ -78,6 +89,7 @@ class BudgetAnswer:
     rival: Rival | None
     leaner: Rival | None
     next_buy: SinglePart | None
+    surer: SureGain | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -122,6 +122,13 @@ def headline(**changes):
         ({"gain_s": 1.2, "half_s": 3.4, "is_measurable": False},
          "Nothing that 1,500 crowns buys helps Plover by more than its doubt: the best set gains "
          "1 s ± 3 s on Gull Hill. Keep the money."),
+        ({"gain_s": 1.2, "half_s": 3.4, "is_measurable": False, "budget": 0.0},
+         "Nothing that is free helps Plover by more than its doubt: the best set gains 1 s ± 3 s "
+         "on Gull Hill."),
+        ({"gain_s": 5.2, "half_s": 9.4, "is_measurable": False,
+          "surer": spend_words.sure_clause(["rag", "bar"], Lead(3.0, 1.0, 1.0, True))},
+         "For 1,500 crowns, the best set for Plover gains 5 s ± 9 s on Gull Hill, within its "
+         "doubt; for sure, rag and bar together gain 3.0 s ± 1.0 s."),
         ({"budget": 0.0}, "For nothing spent, Plover gains 41 s ± 9 s on Gull Hill, "
          "62 % of the gap to Gannet."),
     ],

@@ -217,6 +217,74 @@ def test_useless_parts_are_not_bought(slot, part, catalogue_of, short_races, dou
     assert names(answer.budgets[-1].rival.chosen) == set()
 
 
+def test_surer_set_is_named_where_the_best_one_is_a_guess(
+    slot, part, catalogue_of, short_races, doubtful_build
+):
+    """A part that is all advertisement must not hide one that is sure: nor does it sell."""
+    catalogue = catalogue_of(
+        [slot("a"), slot("b"), slot("c")],
+        [
+            part("sure bar", "a", price=10.0, cda=-0.003, cda_sd=0.0003),
+            part("sure sock", "b", cda=-0.002, cda_sd=0.0002),
+            part("magic", "c", cda=-0.002, cda_sd=0.02),
+        ],
+    )
+    answer = plan_spending(
+        build=doubtful_build, catalogue=catalogue, races=short_races, budgets=[50.0], n_draws=300
+    )
+    free, fifty = answer.budgets
+    assert names(fifty.best) == {"sure bar", "sure sock", "magic"}
+    assert not fifty.doubt.is_told_apart
+    assert fifty.surer.doubt.is_told_apart
+    assert names(fifty.surer.chosen) == {"sure bar", "sure sock"}
+    assert fifty.surer.chosen.price == 10.0
+    assert names(free.surer.chosen) == {"sure sock"}
+
+
+def test_no_set_is_sure_where_all_is_a_guess(slot, part, catalogue_of, short_races, doubtful_build):
+    catalogue = catalogue_of([slot("c")], [part("magic", "c", price=5.0, cda=-0.002, cda_sd=0.02)])
+    (only,) = plan_spending(
+        build=doubtful_build, catalogue=catalogue, races=short_races, budgets=[50.0], n_draws=100
+    ).budgets
+    assert not only.doubt.is_told_apart
+    assert only.surer is None
+
+
+def test_gusts_make_the_doubt_larger_and_nothing_else(
+    slot, part, catalogue_of, short_races, doubtful_build
+):
+    """As in a comparison of two builds: a gust changes no ride but the doubt of the wind."""
+    wheels = part("deep", "a", price=10.0, yaw=((0.0, 10.0, 20.0), (0.0, -0.004, -0.006)))
+    catalogue = catalogue_of([slot("a")], [wheels])
+
+    def doubt(gust_mps):
+        races = [
+            replace(race, weather=replace(race.weather, gust_mps=gust_mps)) for race in short_races
+        ]
+        (only,) = plan_spending(
+            build=doubtful_build, catalogue=catalogue, races=races, budgets=[50.0], n_draws=400
+        ).budgets
+        return only.best.gain_s, only.doubt.high_s - only.doubt.low_s
+
+    (calm_s, calm_width_s), (gusty_s, gusty_width_s) = doubt(None), doubt(24.0)
+    assert gusty_s == calm_s
+    assert gusty_width_s > 1.05 * calm_width_s
+
+
+def test_next_buy_has_a_doubt_even_where_few_parts_are_drawn(
+    monkeypatch, lively_catalogue, short_races, doubtful_build
+):
+    monkeypatch.setattr(question, "MOST_SINGLES_DRAWN", 1)
+    answer = plan_spending(
+        build=doubtful_build, catalogue=lively_catalogue, races=short_races, budgets=[85.0],
+        n_draws=20,
+    )  # fmt: skip
+    assert [single.doubt is not None for single in answer.singles].count(True) == 1
+    next_buy = answer.budgets[-1].next_buy
+    assert next_buy.part != answer.singles[0].part
+    assert next_buy.doubt.n_draws == 20
+
+
 def test_build_that_stops_is_an_answer(lively_catalogue, short_races, doubtful_build):
     weak = replace(short_races[0], rider=replace(short_races[0].rider, power_w=Uncertain(1.0)))
     from simulator.pacing import constant_demand
@@ -232,7 +300,8 @@ def test_too_many_sets_are_refused_before_riding(
     monkeypatch, lively_catalogue, short_races, doubtful_build
 ):
     monkeypatch.setattr(question, "MOST_SETS", 10)
-    with pytest.raises(CannotFinish, match="More than 10 sets"):
+    asked = r"More than 10 sets .* fit 10,000 crowns.* most parts first: wheels \(3\), tyres \(3\)"
+    with pytest.raises(CannotFinish, match=asked):
         plan_spending(
             build=doubtful_build, catalogue=lively_catalogue, races=short_races, budgets=[10_000.0]
         )

@@ -8,7 +8,8 @@ import pytest
 from simulator.errors import InputError
 from simulator.ride import simulate
 from simulator.setup import RideSetup, Uncertain, apply_parts
-from simulator.spend.partsets import make_menu, set_blocks
+from simulator.spend.optimum import DECIMALS, no_leaders, with_sets
+from simulator.spend.partsets import SetBlock, make_menu, set_blocks
 from simulator.spend.rerides import ThisMachine, make_tables, mean_s, race_times_s
 from simulator.spend.sweep import find_leaders
 
@@ -62,8 +63,16 @@ def test_chunks_do_not_change_a_bit(swept, short_races, chunk):
     cents = np.array(
         [sum(tables.menu.cents[s][o] for s, o in enumerate(row)) for row in choices.tolist()]
     )
+    order = np.lexsort((cents, np.round(scores_s, DECIMALS)))
     for budget, ranked in zip((0, 60_000), leaders.by_budget, strict=True):
-        assert ranked.scores_s[0] == scores_s[cents <= budget].min()
+        first = next(i for i in order if cents[i] <= budget)
+        assert ranked.choices[0].tolist() == choices[first].tolist()
+        assert ranked.scores_s[0] == np.round(scores_s[first], DECIMALS)
+    whole = SetBlock(choices=choices, cents=cents)
+    at_once = with_sets(no_leaders(tables.menu.n_slots, [60_000]), whole, scores_s)
+    cheap = at_once.frontier.cents <= 60_000
+    assert np.array_equal(leaders.frontier.scores_s, at_once.frontier.scores_s[cheap])
+    assert np.array_equal(leaders.frontier.choices, at_once.frontier.choices[cheap])
     assert sum(seen) == (cents <= 60_000).sum()
 
 
