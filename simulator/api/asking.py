@@ -368,7 +368,7 @@ def plan_runs(path: AnyPath) -> RunsAnswer:
     Returns
     -------
     RunsAnswer
-        ``n_runs`` by mix of kinds.
+        ``runs_for_cda``, ``runs_for_crr`` and ``runs_for_both`` by mix of kinds.
 
     Raises
     ------

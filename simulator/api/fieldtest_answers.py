@@ -147,8 +147,21 @@ class RunsAnswer(_FieldtestAnswer):
     plan: RunPlan
 
     @property
-    def n_runs(self) -> dict[str, int | None]:
-        """Runs of both builds together that find both differences, by mix; None: too many."""
+    def runs_for_cda(self) -> dict[str, int | None]:
+        """Runs of both builds together that find the difference in CdA, by mix of kinds.
+
+        None where not even the most that are thinkable would do.
+        """
+        return {" + ".join(plan.options): plan.cda_runs for plan in self.plan.plans}
+
+    @property
+    def runs_for_crr(self) -> dict[str, int | None]:
+        """As `runs_for_cda`, for the difference in Crr."""
+        return {" + ".join(plan.options): plan.crr_runs for plan in self.plan.plans}
+
+    @property
+    def runs_for_both(self) -> dict[str, int | None]:
+        """As `runs_for_cda`, for both differences."""
         return {" + ".join(plan.options): plan.both_runs for plan in self.plan.plans}
 
     @property

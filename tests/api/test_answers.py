@@ -229,11 +229,21 @@ def test_a_verdict_gives_observed_and_predicted_gaps():
     assert {"index.html", "fieldtest.json", "fieldtest.png"} <= set(answer.files())
 
 
-def test_planned_runs_name_every_mix():
+def test_planned_runs_tell_every_mix_and_both_take_no_fewer_than_either():
     answer = bg.plan_runs(bg.example_path("configs/fieldtest/runs.toml"))
-    assert set(answer.n_runs) == {" + ".join(plan.options) for plan in answer.plan.plans}
-    told = [n for n in answer.n_runs.values() if n is not None]
-    assert told == sorted(told)
+    mixes = {" + ".join(plan.options) for plan in answer.plan.plans}
+    assert set(answer.runs_for_cda) == set(answer.runs_for_both) == mixes
+    assert any(n is not None for n in answer.runs_for_cda.values())
+    for mix in mixes:
+        both, cda, crr = (
+            np.inf if n is None else n
+            for n in (
+                answer.runs_for_both[mix],
+                answer.runs_for_cda[mix],
+                answer.runs_for_crr[mix],
+            )
+        )
+        assert both >= max(cda, crr)
 
 
 def test_a_fit_gives_builds_that_can_be_compared(course):
