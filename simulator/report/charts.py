@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.measures import METRIC, Measures
 from simulator.report import palette, words
 from simulator.report.labels import (
     Label,
@@ -22,7 +23,6 @@ from simulator.report.labels import (
     shown_marks_m,
 )
 from simulator.report.views import AlongCourse, DoubtView, GapView, PlanView
-from simulator.units import kmh_from_mps
 
 WIDTH = 1000.0
 HEIGHT = 100.0
@@ -142,14 +142,15 @@ def nice_ticks(low: float, high: float, n_wanted: int) -> list[float]:
 
 def height_panel(view: AlongCourse) -> Panel:
     """The profile of the course."""
-    heights = np.array(view.series.heights_m)
+    measures = view.measures
+    heights = np.array(view.series.heights_m) / measures.m_per_height
     at = np.array(view.series.distances_m) / view.course.distance_m * WIDTH
-    rise = max(float(np.ptp(heights)), 20.0)
+    rise = max(float(np.ptp(heights)), 20.0 / measures.m_per_height)
     height_range = (float(heights.min()) - 0.05 * rise, float(heights.min()) + 1.35 * rise)
     return Panel(
         key="height",
         title="Height",
-        unit="m",
+        unit=measures.height_unit,
         ticks=y_ticks(height_range, 3),
         curves=(
             Curve(path=area_path(at, heights, height_range, height_range[0]), css="ground"),
@@ -162,8 +163,8 @@ def height_panel(view: AlongCourse) -> Panel:
 def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
     """Profile, speed and gap over one distance axis."""
     series = view.series
-    kmh = kmh_from_mps(1.0)
-    firsts, others = np.array(series.first_mps) * kmh, np.array(series.other_mps) * kmh
+    per_mps = 1.0 / view.measures.mps_per_speed
+    firsts, others = np.array(series.first_mps) * per_mps, np.array(series.other_mps) * per_mps
     gaps = np.array(series.gaps_s)
     speed_range = (0.0, 1.06 * float(max(firsts.max(), others.max())))
     low, high = min(float(gaps.min()), 0.0), max(float(gaps.max()), 0.0)
@@ -180,7 +181,7 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
         Panel(
             key="speed",
             title="Speed",
-            unit="km/h",
+            unit=view.measures.speed_unit,
             ticks=y_ticks(speed_range, 4),
             curves=(
                 Curve(path=line_path(at, firsts, speed_range), css="first"),
@@ -205,12 +206,34 @@ def stack_panels(view: GapView) -> tuple[Panel, Panel, Panel]:
 
 
 def distance_ticks(view: AlongCourse) -> tuple[Tick, ...]:
-    """Kilometres under the stack; every other one is minor and goes on a phone."""
-    total_km = view.course.distance_m / 1000.0
+    """Distances under the stack; every other one is minor and goes on a phone."""
+    total = view.course.distance_m / view.measures.m_per_distance
     return tuple(
-        Tick(at_pct=100.0 * km / total_km, text=f"{km:g}", is_minor=i % 2 == 1)
-        for i, km in enumerate(nice_ticks(0.0, total_km, 10))
+        Tick(at_pct=100.0 * at / total, text=f"{at:g}", is_minor=i % 2 == 1)
+        for i, at in enumerate(nice_ticks(0.0, total, 10))
     )
+
+
+def cursor_data(view: AlongCourse) -> dict[str, object]:
+    """What the cursor of every page reads: places, heights, stretches, laps and units as shown."""
+    measures = view.measures
+    heights = [h / measures.m_per_height for h in view.series.heights_m]
+    return {
+        "km": [round(m / measures.m_per_distance, 3) for m in view.series.distances_m],
+        "height": [round(h) if abs(h) >= 100 else round(h, 1) for h in heights],
+        "bands": [
+            [b.name, b.start_m / measures.m_per_distance, b.end_m / measures.m_per_distance]
+            for b in view.bands
+        ],
+        "laps": [m / measures.m_per_distance for m in view.lap_starts_m],
+        "units": {
+            "place": measures.place_word,
+            "distance": measures.distance_word,
+            "height": measures.height_unit,
+            "heights": measures.heights_word,
+            "speeds": measures.speed_words,
+        },
+    }
 
 
 def shades(view: AlongCourse) -> tuple[Shade, ...]:
@@ -226,7 +249,7 @@ def shades(view: AlongCourse) -> tuple[Shade, ...]:
     )
 
 
-def plan_chart(plan: PlanView) -> PlanChart:
+def plan_chart(plan: PlanView, measures: Measures = METRIC) -> PlanChart:
     """The course from above in a box whose longer side is 400."""
     easts, norths = np.array(plan.easts_m), np.array(plan.norths_m)
     size_m = max(float(np.ptp(easts)), float(np.ptp(norths)), 1.0)
@@ -237,7 +260,7 @@ def plan_chart(plan: PlanView) -> PlanChart:
     east_m = float(easts.min()) - (width / per_m - float(np.ptp(easts))) / 2.0
     north_m = float(norths.max()) + (height / per_m - float(np.ptp(norths))) / 2.0
     x, y = (easts - east_m) * per_m, (north_m - norths) * per_m
-    bar_m = scale_bar_m(width / per_m)
+    bar_m = scale_bar_m(width / per_m, measures)
     is_windy = plan.wind_mps > 0.0
     return PlanChart(
         width=round(width, 1),
@@ -249,9 +272,9 @@ def plan_chart(plan: PlanView) -> PlanChart:
         north_m=north_m,
         per_m=per_m,
         bar=round(bar_m * per_m / width * 100.0, 2),
-        bar_text=words.length(bar_m),
+        bar_text=measures.length(bar_m),
         wind_deg=(plan.wind_from_deg + 180.0) % 360.0 if is_windy else None,
-        wind_text=f"Wind {words.number(plan.wind_mps, 1)} m/s" if is_windy else "No wind",
+        wind_text=f"Wind {measures.wind(plan.wind_mps)}" if is_windy else "No wind",
     )
 
 

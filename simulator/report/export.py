@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 
 from simulator.compare import Comparison
 from simulator.files import csv_text, json_text
-from simulator.report.views import GapView
+from simulator.report.views import GapView, exported
 from simulator.ride import ENERGY_CAUSES, Ride
 
 _VERSION = 1
@@ -44,10 +42,7 @@ JSON_KEYS = {
 
 def comparison_json(view: GapView) -> str:
     """The view as JSON text: schema ``buildgap/compare``, SI units, keys explained in `about`."""
-    data: dict[str, object] = {"about": JSON_KEYS}
-    for field in dataclasses.fields(view):
-        if field.name not in _DRAWN_ONLY:
-            data[field.name] = getattr(view, field.name)
+    data = {"about": JSON_KEYS, **exported(view, without=_DRAWN_ONLY)}
     return json_text("compare", data, version=_VERSION)
 
 

@@ -20,7 +20,6 @@ from simulator.report.labels import (
     times,
 )
 from simulator.report.views import AlongCourse, GapView
-from simulator.units import kmh_from_mps
 
 _FIRST, _OTHER = palette.BUILD_COLOURS[:2]
 
@@ -60,7 +59,9 @@ def draw_gap(view: GapView) -> Figure:
         _draw_speed(speed, view)
         _draw_cumulative(gap, view)
         panels = (profile, speed, gap)
-        style.share_distance_axis(panels, view.course.distance_m / 1000.0)
+        style.share_distance_axis(
+            panels, view.course.distance_m / view.measures.m_per_distance, view.measures
+        )
         for axes in panels:
             shade_bands(axes, view)
         for axes in panels[:-1]:
@@ -69,19 +70,20 @@ def draw_gap(view: GapView) -> Figure:
     return figure
 
 
-def _km(view: AlongCourse) -> np.ndarray:
-    return np.array(view.series.distances_m) / 1000.0
+def _places(view: AlongCourse) -> np.ndarray:
+    return np.array(view.series.distances_m) / view.measures.m_per_distance
 
 
 def draw_profile(axes: Axes, view: AlongCourse) -> None:
     """Heights along the course, with the names of climbs, descents or laps."""
-    km, heights = _km(view), np.array(view.series.heights_m)
-    rise = max(float(np.ptp(heights)), 20.0)
+    measures = view.measures
+    at, heights = _places(view), np.array(view.series.heights_m) / measures.m_per_height
+    rise = max(float(np.ptp(heights)), 20.0 / measures.m_per_height)
     floor = float(heights.min()) - 0.08 * rise
-    axes.fill_between(km, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
-    axes.plot(km, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
+    axes.fill_between(at, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
+    axes.plot(at, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
     axes.set_ylim(floor, float(heights.min()) + 1.42 * rise)
-    axes.set_ylabel("Height, m")
+    axes.set_ylabel(f"Height, {measures.height_unit}")
     _label_bands(axes, band_labels(view), view)
 
 
@@ -95,7 +97,7 @@ def _label_bands(axes: Axes, labels: list[Label], view: AlongCourse) -> None:
             lines = text.split("\n")
             if max(style.width_in(figure, x, size_pt=style.SMALL_PT) for x in lines) <= room_in:
                 axes.text(
-                    label.middle_m / 1000.0,
+                    label.middle_m / view.measures.m_per_distance,
                     0.97,
                     text,
                     transform=axes.get_xaxis_transform(),
@@ -110,15 +112,15 @@ def _label_bands(axes: Axes, labels: list[Label], view: AlongCourse) -> None:
 
 
 def _draw_speed(axes: Axes, view: GapView) -> None:
-    km = _km(view)
-    first = kmh_from_mps(1.0) * np.array(view.series.first_mps)
-    other = kmh_from_mps(1.0) * np.array(view.series.other_mps)
-    axes.plot(km, first, color=_FIRST, linewidth=style.CURVE_PT, zorder=3)
-    axes.plot(km, other, color=_OTHER, linewidth=style.CURVE_PT, zorder=4)
+    at, per_mps = _places(view), 1.0 / view.measures.mps_per_speed
+    first = per_mps * np.array(view.series.first_mps)
+    other = per_mps * np.array(view.series.other_mps)
+    axes.plot(at, first, color=_FIRST, linewidth=style.CURVE_PT, zorder=3)
+    axes.plot(at, other, color=_OTHER, linewidth=style.CURVE_PT, zorder=4)
     top = 1.08 * float(max(first.max(), other.max()))
     axes.set_ylim(0.0, top)
-    axes.set_ylabel("Speed, km/h")
-    marks = np.array(shown_marks_m(view)) / 1000.0
+    axes.set_ylabel(f"Speed, {view.measures.speed_unit}")
+    marks = np.array(shown_marks_m(view)) / view.measures.m_per_distance
     axes.plot(
         marks,
         np.full(len(marks), 0.015),
@@ -174,24 +176,24 @@ def _label_ends(axes: Axes, labels: list[tuple[str, float, str]], gap: float) ->
 
 
 def _draw_cumulative(axes: Axes, view: GapView) -> None:
-    km, gaps = _km(view), np.array(view.series.gaps_s)
+    at, gaps = _places(view), np.array(view.series.gaps_s)
     low, high = min(float(gaps.min()), 0.0), max(float(gaps.max()), 0.0)
     if view.doubt is not None:
         low, high = min(low, view.doubt.low_s), max(high, view.doubt.high_s)
     room = max(high - low, 0.2)
     axes.set_ylim(low - 0.06 * room, high + 0.2 * room)
     axes.axhline(0.0, color=_FIRST, linewidth=style.CURVE_PT, zorder=3)
-    axes.fill_between(km, gaps, 0.0, color=palette.blended(_OTHER, palette.PAPER, 0.75), zorder=2)
-    axes.plot(km, gaps, color=_OTHER, linewidth=2.2, zorder=4)
+    axes.fill_between(at, gaps, 0.0, color=palette.blended(_OTHER, palette.PAPER, 0.75), zorder=2)
+    axes.plot(at, gaps, color=_OTHER, linewidth=2.2, zorder=4)
     axes.set_ylabel(
         f"{_fitted(axes, view.other.name, 1.1)} behind{words.minus_is_ahead(low, room)}, s"
     )
-    end_km, end_s = float(km[-1]), float(gaps[-1])
-    axes.plot([end_km], [end_s], "o", color=_OTHER, markersize=5, zorder=6, clip_on=False)
+    end, end_s = float(at[-1]), float(gaps[-1])
+    axes.plot([end], [end_s], "o", color=_OTHER, markersize=5, zorder=6, clip_on=False)
     text = f"{_margin_name(axes, view.other.name)}\n{words.signed_seconds(end_s)}"
     if view.doubt is not None:
         axes.plot(
-            [end_km, end_km],
+            [end, end],
             [view.doubt.low_s, view.doubt.high_s],
             color=_OTHER,
             linewidth=5.0,
@@ -230,11 +232,12 @@ def _end_texts(axes: Axes, view: GapView, text: str, end_s: float, room: float) 
 
 def shade_bands(axes: Axes, view: AlongCourse) -> None:
     """Climbs and descents behind the curves, and a line at the start of each lap."""
+    unit_m = view.measures.m_per_distance
     for band in shown_bands(view):
         colour = palette.BAND_COLOURS.get(band.kind)
         if colour is not None:
             axes.axvspan(
-                band.start_m / 1000.0, band.end_m / 1000.0, color=colour, linewidth=0, zorder=0.1
+                band.start_m / unit_m, band.end_m / unit_m, color=colour, linewidth=0, zorder=0.1
             )
     for start_m in shown_laps_m(view):
-        axes.axvline(start_m / 1000.0, color=palette.QUIET, linewidth=style.HAIR_PT, zorder=1)
+        axes.axvline(start_m / unit_m, color=palette.QUIET, linewidth=style.HAIR_PT, zorder=1)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.compare import Comparison, Doubt
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.inputs_view import input_rows, input_words
 from simulator.report.places_view import (
@@ -39,7 +40,6 @@ FloatArray = NDArray[np.float64]
 _N_BUCKETS = 420
 _N_LEGS = 240
 _N_BINS = 36
-_WORST_M = 1000.0
 _CORNERS_SAY_WHERE = 0.3
 
 ENERGY_WORDS = {
@@ -53,13 +53,15 @@ ENERGY_WORDS = {
 }
 
 
-def make_gap_view(comparison: Comparison) -> GapView:
+def make_gap_view(comparison: Comparison, measures: Measures = METRIC) -> GapView:
     """Everything that is shown of a comparison.
 
     Parameters
     ----------
     comparison : Comparison
         As `simulator.compare.explain` returns it.
+    measures : Measures
+        Units to word it in.
 
     Returns
     -------
@@ -73,7 +75,7 @@ def make_gap_view(comparison: Comparison) -> GapView:
     doubt = None if comparison.doubt is None else _doubt_view(comparison.doubt)
     is_lapped = course.n_laps > 1
     places, members = merge_laps(comparison.stretches, course=course, total_s=total_s)
-    corners = corner_rows(comparison.corners, course=course, total_s=total_s)
+    corners = corner_rows(comparison.corners, course=course, total_s=total_s, measures=measures)
     metres = _metres_at_line(gap.first, gap.other)
     half_s = None if doubt is None else doubt.half_s
     is_told_apart = doubt is None or doubt.is_told_apart
@@ -86,11 +88,13 @@ def make_gap_view(comparison: Comparison) -> GapView:
         is_told_apart=is_told_apart,
         where=_where(comparison, total_s, half_s, is_lapped=is_lapped),
     )
-    more = _more_sentences(comparison, first, other, doubt, metres, is_lapped=is_lapped)
+    more = _more_sentences(
+        comparison, first, other, doubt, metres, measures=measures, is_lapped=is_lapped
+    )
     return GapView(
         sentence=sentence,
         more=more,
-        pacing=comparison.power_text,
+        pacing=measures.said(comparison.power_text),
         course=CourseView(
             name=course.name,
             distance_m=course.distance_m,
@@ -120,7 +124,7 @@ def make_gap_view(comparison: Comparison) -> GapView:
             )
             for cause in comparison.causes
         ),
-        matrix=make_matrix(comparison, places=places, members=members),
+        matrix=make_matrix(comparison, places=places, members=members, measures=measures),
         doubt=doubt,
         units=tuple(
             UnitRow(
@@ -141,8 +145,10 @@ def make_gap_view(comparison: Comparison) -> GapView:
         corner_marks_m=apexes_m(comparison.corners, course),
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         inputs=input_rows(gap.first.setup, gap.other.setup),
-        notes=_notes(comparison),
+        notes=_notes(comparison, measures),
         winds=merge_laps(comparison.winds, course=course, total_s=total_s)[0],
+        measures=measures,
+        in_si=None if measures is METRIC else make_gap_view(comparison),
     )
 
 
@@ -214,18 +220,19 @@ def _more_sentences(
     doubt: DoubtView | None,
     metres: float,
     *,
+    measures: Measures,
     is_lapped: bool,
 ) -> tuple[str, ...]:
     total_s = comparison.gap.total_s
-    sentences = [words.line_sentence(first.name, other.name, metres)]
+    sentences = [words.line_sentence(first.name, other.name, metres, measures)]
     if abs(total_s) < words.TIE_S:
         return tuple(sentences)
     slower = other.name if total_s > 0.0 else first.name
     if comparison.tie_power_w is not None:
         sentences.append(words.tie_sentence(slower, comparison.tie_power_w))
-    worst = _worst_kilometre(comparison)
+    worst = _worst_stretch(comparison, measures.m_per_distance)
     if worst is not None:
-        sentences.append(words.worst_km_sentence(slower, *worst))
+        sentences.append(words.worst_km_sentence(slower, *worst, measures))
     if comparison.corners:
         corners_s = sum(corner.gap_s for corner in comparison.corners)
         sentences.append(
@@ -233,7 +240,7 @@ def _more_sentences(
         )
     winds = _by_wind(comparison)
     if winds:
-        sentences.append(words.wind_sentence(winds))
+        sentences.append(words.wind_sentence(winds, measures))
     if doubt is not None:
         sentences.append(
             words.chance_sentence(first.name, other.name, doubt.chance_first_faster, doubt.n_draws)
@@ -261,15 +268,15 @@ def _metres_at_line(first: Ride, other: Ride) -> float:
     return left_m if ahead is first else -left_m
 
 
-def _worst_kilometre(comparison: Comparison) -> tuple[float, float] | None:
-    """Start and loss of the kilometre where the slower build loses most; None if too short."""
+def _worst_stretch(comparison: Comparison, length_m: float) -> tuple[float, float] | None:
+    """Start and loss of the stretch where the slower build loses most; None if too short."""
     gap = comparison.gap
     distances_m = gap.first.course.node_distances_m
-    if distances_m[-1] < 2.0 * _WORST_M:
+    if distances_m[-1] < 2.0 * length_m:
         return None
-    starts_m = np.arange(0.0, distances_m[-1] - _WORST_M, 100.0)
+    starts_m = np.arange(0.0, distances_m[-1] - length_m, 100.0)
     at_start = np.interp(starts_m, distances_m, gap.node_gaps_s)
-    at_end = np.interp(starts_m + _WORST_M, distances_m, gap.node_gaps_s)
+    at_end = np.interp(starts_m + length_m, distances_m, gap.node_gaps_s)
     lost_s = (at_end - at_start) * (1.0 if gap.total_s > 0.0 else -1.0)
     i_worst = int(np.argmax(lost_s))
     return float(starts_m[i_worst]), float(lost_s[i_worst])
@@ -348,7 +355,7 @@ def _plan(comparison: Comparison) -> PlanView:
     )
 
 
-def _notes(comparison: Comparison) -> tuple[NoteView, ...]:
+def _notes(comparison: Comparison, measures: Measures) -> tuple[NoteView, ...]:
     notes = []
     if comparison.gap.first.course.corners or any(
         stretch.kind == "descent" for stretch in comparison.stretches
@@ -365,6 +372,6 @@ def _notes(comparison: Comparison) -> tuple[NoteView, ...]:
     )
     notes.append(NoteView(level="note", text=text))
     for finding in comparison.gap.first.course.findings:
-        at = "" if finding.distance_m is None else f"Km {finding.distance_m / 1000.0:.1f}: "
-        notes.append(NoteView(level=finding.level, text=at + finding.text))
+        text = words.finding_text(finding.text, finding.distance_m, measures)
+        notes.append(NoteView(level=finding.level, text=text))
     return tuple(notes)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.views import AlongCourse, BandView, GapView, MatrixView
 
@@ -18,13 +18,14 @@ _MOST_BANDS = 80
 def course_facts(view: AlongCourse) -> str:
     """Course and pacing in one line."""
     course = view.course
-    parts = [words.kilometres(course.distance_m), f"{words.number(course.ascent_m)} m up"]
+    measures = view.measures
+    parts = [measures.distance(course.distance_m), f"{measures.height(course.ascent_m)} up"]
     if course.n_laps > 1:
         parts.append(words.plural(course.n_laps, "lap"))
     if course.n_corners:
         each = " a lap" if course.n_laps > 1 else ""
         parts.append(words.plural(course.n_corners, "limiting corner") + each)
-    parts += [f"{course.start} start", view.pacing]
+    parts += [f"{course.start} start", measures.said(view.pacing)]
     return " · ".join(part for part in parts if part)
 
 
@@ -100,8 +101,6 @@ def shown_causes(matrix: MatrixView) -> tuple[int, ...]:
     return seen or tuple(columns)
 
 
-def scale_bar_m(width_m: float) -> float:
+def scale_bar_m(width_m: float, measures: Measures = METRIC) -> float:
     """A round length for a scale bar, near a fifth of the picture's width."""
-    wanted = width_m / 5.0
-    power = 10.0 ** math.floor(math.log10(wanted))
-    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted)
+    return measures.round_length_m(width_m / 5.0)

@@ -62,7 +62,7 @@ def gap_page(view: GapView) -> str:
             km_ticks=charts.distance_ticks(view),
             shades=charts.shades(view),
             laps_pct=[100.0 * m / view.course.distance_m for m in labels.shown_laps_m(view)],
-            plan=charts.plan_chart(view.plan),
+            plan=charts.plan_chart(view.plan, view.measures),
             histogram=None if view.doubt is None else charts.histogram(view.doubt),
             matrix=_matrix(view),
             inputs=grouped_inputs(view.inputs),
@@ -164,21 +164,18 @@ def grouped_inputs(rows: tuple[InputRow, ...]) -> list[tuple[str, list[InputRow]
 
 def _data(view: GapView) -> str:
     """What the cursor reads, as JSON that no name can break out of."""
-    series = view.series
-    plan = charts.plan_chart(view.plan)
+    series, per_mps = view.series, 1.0 / view.measures.mps_per_speed
+    plan = charts.plan_chart(view.plan, view.measures)
     data = {
         "first": view.first.name,
         "other": view.other.name,
-        "km": [round(m / 1000.0, 3) for m in series.distances_m],
-        "height": [round(h) if abs(h) >= 100 else h for h in series.heights_m],
+        **charts.cursor_data(view),
         "grade": [round(100.0 * grade, 1) for grade in series.grades],
-        "speed1": [round(3.6 * v, 1) for v in series.first_mps],
-        "speed2": [round(3.6 * v, 1) for v in series.other_mps],
+        "speed1": [round(per_mps * v, 1) for v in series.first_mps],
+        "speed2": [round(per_mps * v, 1) for v in series.other_mps],
         "gap": [round(gap_s, 2) for gap_s in series.gaps_s],
         "x": [round((e - plan.east_m) * plan.per_m, 1) for e in series.easts_m],
         "y": [round((plan.north_m - n) * plan.per_m, 1) for n in series.norths_m],
-        "bands": [[b.name, b.start_m / 1000.0, b.end_m / 1000.0] for b in view.bands],
-        "laps": [m / 1000.0 for m in view.lap_starts_m],
     }
     text = json.dumps(data, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")

@@ -44,7 +44,7 @@ def loss_colour(rate: float, scale: float) -> str:
 
 def balanced(text: str, most: int) -> str:
     """A sentence broken into lines of much the same length; numbers keep their units."""
-    text = re.sub(r"(\d) (s|km|m|%)\b", "\\1\N{NO-BREAK SPACE}\\2", text).replace(
+    text = re.sub(r"(\d) (s|km|m|mi|ft|mph|lb|%)\b", "\\1\N{NO-BREAK SPACE}\\2", text).replace(
         " ± ", "\N{NO-BREAK SPACE}±\N{NO-BREAK SPACE}"
     )
     n_lines = len(textwrap.wrap(text, most))

@@ -9,6 +9,7 @@ import numpy as np
 
 from simulator.compare import Comparison, Gap, StretchGap
 from simulator.course import Course
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.views import MatrixView, PlaceRow
 
@@ -38,11 +39,15 @@ def merge_laps(
 
 
 def corner_rows(
-    corners: Sequence[StretchGap], *, course: Course, total_s: float
+    corners: Sequence[StretchGap],
+    *,
+    course: Course,
+    total_s: float,
+    measures: Measures = METRIC,
 ) -> tuple[PlaceRow, ...]:
     """Corners, each summed over the laps on which it limits a ride."""
     if course.n_laps < 2:
-        return _told_apart([_row([corner], total_s) for corner in corners])
+        return _told_apart([_row([corner], total_s) for corner in corners], measures)
     placed = sorted((_apex_in_lap_m(corner, course), i) for i, corner in enumerate(corners))
     groups: list[list[StretchGap]] = []
     last_m = float("-inf")
@@ -52,14 +57,14 @@ def corner_rows(
         groups[-1].append(corners[i])
         last_m = apex_m
     in_order = (sorted(group, key=lambda c: c.start_m) for group in groups)
-    return _told_apart([_row(group, total_s) for group in in_order])
+    return _told_apart([_row(group, total_s) for group in in_order], measures)
 
 
-def _told_apart(rows: list[PlaceRow]) -> tuple[PlaceRow, ...]:
-    """Corners of the same name get their kilometre as well."""
+def _told_apart(rows: list[PlaceRow], measures: Measures) -> tuple[PlaceRow, ...]:
+    """Corners of the same name get their place as well."""
     names = [row.name for row in rows]
     return tuple(
-        replace(row, name=f"{row.name}, km {words.number(row.start_m / 1000.0, 1)}")
+        replace(row, name=f"{row.name}, {measures.place(row.start_m)}")
         if names.count(row.name) > 1
         else row
         for row in rows
@@ -122,6 +127,7 @@ def make_matrix(
     *,
     places: Sequence[PlaceRow],
     members: Sequence[Sequence[int]],
+    measures: Measures = METRIC,
 ) -> MatrixView:
     """Places × causes, summed over laps like `places`."""
     by_stretch_s = np.asarray(comparison.matrix_s, dtype=np.float64)
@@ -130,7 +136,7 @@ def make_matrix(
     return MatrixView(
         places=tuple(place.name for place in places),
         kinds=tuple(place.kind for place in places),
-        spans=tuple(words.km_span(place.start_m, place.end_m) for place in places),
+        spans=tuple(measures.span(place.start_m, place.end_m) for place in places),
         causes=tuple(cause.cause for cause in comparison.causes),
         gaps_s=tuple(tuple(row.tolist()) for row in summed_s),
         place_totals_s=tuple(place.gap_s for place in places),

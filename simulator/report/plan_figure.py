@@ -58,7 +58,12 @@ def draw_plan(view: GapView) -> Figure:
         axes.margins(0.1)
         axes.set_axis_off()
         figure.text(0.05, 0.965, view.course.name, fontsize=style.TITLE_PT, weight="bold", va="top")
-        figure.text(0.05, 0.915, "Who loses time where, seconds a kilometre; north is up", va="top")
+        figure.text(
+            0.05,
+            0.915,
+            f"Who loses time where, seconds a {view.measures.distance_word}; north is up",
+            va="top",
+        )
         _colour_key(figure, view)
         _scale_and_wind(figure, axes, view)
     return figure
@@ -70,7 +75,7 @@ def _colour_key(figure: Figure, view: GapView) -> None:
     steps = np.linspace(-1.0, 1.0, 41)
     for i, at in enumerate(steps):
         axes.add_patch(Rectangle((i / 41.0, 0), 1 / 41.0, 1, color=palette.loss_colour(at, 1.0)))
-    scale = words.number(view.plan.scale_s_per_km, 1)
+    scale = words.number(view.measures.per_distance(view.plan.scale_s_per_km), 1)
     for x, name, colour, side in (
         (-0.03, view.first.name, _FIRST, "right"),
         (1.03, view.other.name, _OTHER, "left"),
@@ -95,11 +100,11 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
     left, right = axes.get_xlim()
     axes.apply_aspect()
     inch_per_m = axes.get_position().width * figure.get_figwidth() / (right - left)
-    size_m = scale_bar_m(0.9 * figure.get_figwidth() / inch_per_m)
+    size_m = scale_bar_m(0.9 * figure.get_figwidth() / inch_per_m, view.measures)
     share = size_m * inch_per_m / figure.get_figwidth()
     bar = Line2D([0.05, 0.05 + share], [0.145, 0.145], color=palette.INK, linewidth=2.0)
     figure.add_artist(bar)
-    figure.text(0.05, 0.153, words.length(size_m), fontsize=style.SMALL_PT)
+    figure.text(0.05, 0.153, view.measures.length(size_m), fontsize=style.SMALL_PT)
     if view.plan.wind_mps <= 0.0:
         return
     wind = figure.add_axes((0.82, 0.895, 0.13, 0.08))
@@ -118,7 +123,7 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
     figure.text(
         0.885,
         0.89,
-        f"wind {words.number(view.plan.wind_mps, 1)} m/s",
+        f"wind {view.measures.wind(view.plan.wind_mps)}",
         ha="center",
         va="top",
         fontsize=style.SMALL_PT,

@@ -10,7 +10,6 @@ import numpy as np
 from simulator.report import charts, palette, words
 from simulator.report.charts import WIDTH, Curve, Panel
 from simulator.report.ride_view import PartRow, RideView
-from simulator.units import kmh_from_mps
 
 RIDE_COLOUR = palette.BUILD_COLOURS[0]
 POWER_COLOUR = palette.BUILD_COLOURS[2]
@@ -65,9 +64,9 @@ def bar_parts(rows: Sequence[PartRow]) -> tuple[BarPart, ...]:
 def ride_panels(view: RideView) -> tuple[Panel, ...]:
     """Profile, speed, power and, where it is followed, W′ over one distance axis."""
     series = view.series
-    kmh = kmh_from_mps(1.0)
+    measures = view.measures
     at = np.array(series.distances_m) / view.course.distance_m * WIDTH
-    speeds = kmh * np.array(series.speeds_mps)
+    speeds = np.array(series.speeds_mps) / measures.mps_per_speed
     powers = np.array(series.powers_w)
     speed_range = (0.0, 1.06 * float(speeds.max()))
     power_range = (0.0, max(1.1 * float(powers.max()), 1.0))
@@ -78,10 +77,10 @@ def ride_panels(view: RideView) -> tuple[Panel, ...]:
         Panel(
             key="speed",
             title="Speed",
-            unit="km/h",
+            unit=measures.speed_unit,
             ticks=charts.y_ticks(speed_range, 4),
             curves=(
-                *_ceiling_curves(at, kmh * _ceilings(view), speed_range),
+                *_ceiling_curves(at, _ceilings(view) / measures.mps_per_speed, speed_range),
                 Curve(path=charts.line_path(at, speeds, speed_range), css="first"),
             ),
             marks_pct=tuple(100.0 * m / view.course.distance_m for m in view.corner_marks_m),

@@ -13,6 +13,7 @@ import numpy as np
 from simulator.files import csv_text, json_text
 from simulator.pacing import Demand
 from simulator.report.ride_view import RideView
+from simulator.report.views import exported
 from simulator.ride import ENERGY_CAUSES, Ride, RideLedger, ledger_of
 
 _VERSION = 1
@@ -101,10 +102,7 @@ def ride_json(view: RideView, ride: Ride, demand: Demand) -> str:
         The ride, and the settled demand that it was ridden with.
     """
     ledger = ledger_of(ride, demand)
-    data: dict[str, object] = {"about": RIDE_KEYS}
-    for field in dataclasses.fields(view):
-        if field.name not in _NOT_WRITTEN:
-            data[field.name] = getattr(view, field.name)
+    data: dict[str, object] = {"about": RIDE_KEYS, **exported(view, without=_NOT_WRITTEN)}
     data["equations"] = EQUATIONS
     data["given"] = {
         "rider": ride.setup.rider,

@@ -13,7 +13,6 @@ from simulator.report.figures import draw_profile, shade_bands
 from simulator.report.labels import course_facts
 from simulator.report.ride_charts import POWER_COLOUR, RESERVE_COLOUR, RIDE_COLOUR, part_colour
 from simulator.report.ride_view import PartRow, RideView
-from simulator.units import kmh_from_mps
 
 
 def draw_ride(view: RideView) -> Figure:
@@ -55,7 +54,9 @@ def draw_ride(view: RideView) -> Figure:
         _draw_power(panels[2], view)
         if has_reserve:
             _draw_reserve(panels[3], view)
-        style.share_distance_axis(panels, view.course.distance_m / 1000.0)
+        style.share_distance_axis(
+            panels, view.course.distance_m / view.measures.m_per_distance, view.measures
+        )
         for axes in panels:
             shade_bands(axes, view)
         for axes in panels[:-1]:
@@ -66,21 +67,21 @@ def draw_ride(view: RideView) -> Figure:
     return figure
 
 
-def _km(view: RideView) -> np.ndarray:
-    return np.array(view.series.distances_m) / 1000.0
+def _places(view: RideView) -> np.ndarray:
+    return np.array(view.series.distances_m) / view.measures.m_per_distance
 
 
 def _draw_speed(axes: Axes, view: RideView) -> None:
-    kmh = kmh_from_mps(1.0)
-    speeds = kmh * np.array(view.series.speeds_mps)
-    ceilings = np.array(view.series.ceilings_mps, dtype=np.float64) * kmh
+    per_mps = 1.0 / view.measures.mps_per_speed
+    speeds = per_mps * np.array(view.series.speeds_mps)
+    ceilings = np.array(view.series.ceilings_mps, dtype=np.float64) * per_mps
     top = 1.1 * float(speeds.max())
     axes.plot(
-        _km(view), ceilings, color=palette.BUILD_COLOURS[1], linewidth=style.HAIR_PT, zorder=3
+        _places(view), ceilings, color=palette.BUILD_COLOURS[1], linewidth=style.HAIR_PT, zorder=3
     )
-    axes.plot(_km(view), speeds, color=RIDE_COLOUR, linewidth=style.CURVE_PT, zorder=4)
+    axes.plot(_places(view), speeds, color=RIDE_COLOUR, linewidth=style.CURVE_PT, zorder=4)
     axes.set_ylim(0.0, top)
-    axes.set_ylabel("Speed, km/h")
+    axes.set_ylabel(f"Speed, {view.measures.speed_unit}")
     if np.isfinite(ceilings).any() and (ceilings[np.isfinite(ceilings)] < top).any():
         axes.text(
             0.995,
@@ -98,7 +99,7 @@ def _draw_speed(axes: Axes, view: RideView) -> None:
 def _draw_power(axes: Axes, view: RideView) -> None:
     powers = np.array(view.series.powers_w)
     axes.fill_between(
-        _km(view),
+        _places(view),
         powers,
         0.0,
         step="post",
@@ -106,7 +107,7 @@ def _draw_power(axes: Axes, view: RideView) -> None:
         linewidth=0,
         zorder=2,
     )
-    axes.step(_km(view), powers, where="post", color=POWER_COLOUR, linewidth=1.2, zorder=4)
+    axes.step(_places(view), powers, where="post", color=POWER_COLOUR, linewidth=1.2, zorder=4)
     axes.axhline(view.mean_power_w, color=palette.QUIET, linewidth=style.HAIR_PT, zorder=3)
     axes.set_ylim(0.0, max(1.15 * float(powers.max()), 1.0))
     axes.set_ylabel("Power, W")
@@ -115,14 +116,14 @@ def _draw_power(axes: Axes, view: RideView) -> None:
 def _draw_reserve(axes: Axes, view: RideView) -> None:
     shares = 100.0 * np.array(view.series.reserve_shares)
     axes.fill_between(
-        _km(view),
+        _places(view),
         shares,
         0.0,
         color=palette.blended(RESERVE_COLOUR, palette.PAPER, 0.75),
         linewidth=0,
         zorder=2,
     )
-    axes.plot(_km(view), shares, color=RESERVE_COLOUR, linewidth=style.CURVE_PT, zorder=4)
+    axes.plot(_places(view), shares, color=RESERVE_COLOUR, linewidth=style.CURVE_PT, zorder=4)
     axes.set_ylim(0.0, 105.0)
     axes.set_yticks([0.0, 50.0, 100.0])
     axes.set_ylabel("W′ left, %")

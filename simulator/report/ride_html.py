@@ -9,7 +9,6 @@ from markupsafe import Markup
 from simulator.report import charts, labels, ride_charts, ride_tables
 from simulator.report.page import environment, furniture, grouped_inputs, template_text
 from simulator.report.ride_view import RideView
-from simulator.units import kmh_from_mps
 
 
 def ride_page(view: RideView) -> str:
@@ -41,7 +40,7 @@ def ride_page(view: RideView) -> str:
             km_ticks=charts.distance_ticks(view),
             shades=charts.shades(view),
             laps_pct=[100.0 * m / view.course.distance_m for m in labels.shown_laps_m(view)],
-            plan=charts.plan_chart(view.plan),
+            plan=charts.plan_chart(view.plan, view.measures),
             work_bar=ride_charts.bar_parts(view.energy),
             sitting_bar=ride_charts.bar_parts(view.sitting),
             ride_charts=ride_charts,
@@ -55,21 +54,18 @@ def ride_page(view: RideView) -> str:
 
 def _data(view: RideView) -> str:
     """What the cursor reads, as JSON that no name can break out of."""
-    series = view.series
-    plan = charts.plan_chart(view.plan)
+    series, measures = view.series, view.measures
+    plan = charts.plan_chart(view.plan, measures)
     data = {
-        "km": [round(m / 1000.0, 3) for m in series.distances_m],
-        "height": [round(h) if abs(h) >= 100 else h for h in series.heights_m],
+        **charts.cursor_data(view),
         "grade": [round(100.0 * grade, 1) for grade in series.grades],
-        "speed": [round(kmh_from_mps(v), 1) for v in series.speeds_mps],
+        "speed": [round(v / measures.mps_per_speed, 1) for v in series.speeds_mps],
         "power": [round(w) for w in series.powers_w],
         "reserve": None
         if series.reserve_shares is None
         else [round(100.0 * share, 1) for share in series.reserve_shares],
         "x": [round((e - plan.east_m) * plan.per_m, 1) for e in series.easts_m],
         "y": [round((plan.north_m - n) * plan.per_m, 1) for n in series.norths_m],
-        "bands": [[b.name, b.start_m / 1000.0, b.end_m / 1000.0] for b in view.bands],
-        "laps": [m / 1000.0 for m in view.lap_starts_m],
     }
     text = json.dumps(data, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")

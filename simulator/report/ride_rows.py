@@ -8,17 +8,17 @@ from itertools import pairwise
 import numpy as np
 
 from simulator.course import Corner
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.ride import ENERGY_CAUSES, Ride
 
-_SPLITS_M = (500.0, 1000.0, 2000.0, 5000.0, 10_000.0, 20_000.0)
 _MOST_SPLITS = 20
 _AT_CEILING = 0.995
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SplitRow:
-    """A kilometre, stretch or lap: where it is and how it went.
+    """A split, stretch or lap: where it is and how it went.
 
     ``reserve_share`` is W′ left at its end over the full one; None where it is not followed.
     """
@@ -49,22 +49,30 @@ class CornerPass:
     braking_j: float
 
 
-def split_rows(ride: Ride, length_m: float | None) -> tuple[SplitRow, ...]:
+def split_rows(
+    ride: Ride, length_m: float | None, measures: Measures = METRIC
+) -> tuple[SplitRow, ...]:
     """Splits of one length, the last one shorter; by default a round one that makes at most 20."""
     end_m = ride.course.distance_m
-    length_m = length_m or _split_length_m(end_m)
+    length_m = length_m or _split_length_m(end_m, measures)
     marks_m = [*np.arange(0.0, end_m - 0.05 * length_m, length_m).tolist(), end_m]
-    decimals = 1 if length_m % 1000.0 else 0
+    units = length_m / measures.m_per_distance
+    decimals = 0 if abs(units - round(units)) < 1e-9 else 1
     return tuple(
         stretch_row(
-            ride, "split", words.km_mark(stop_m, decimals if stop_m < end_m else 1), start_m, stop_m
+            ride,
+            "split",
+            measures.distance_number(stop_m, decimals if stop_m < end_m else 1),
+            start_m,
+            stop_m,
         )
         for start_m, stop_m in pairwise(marks_m)
     )
 
 
-def _split_length_m(distance_m: float) -> float:
-    return next((m for m in _SPLITS_M if distance_m / m <= _MOST_SPLITS), _SPLITS_M[-1])
+def _split_length_m(distance_m: float, measures: Measures) -> float:
+    round_m = measures.splits_m
+    return next((m for m in round_m if distance_m / m <= _MOST_SPLITS), round_m[-1])
 
 
 def lap_rows_of(ride: Ride) -> tuple[SplitRow, ...]:

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from simulator.measures import Measures
 from simulator.report import words
 from simulator.report.ride_rows import SplitRow
 from simulator.report.ride_view import PartRow, RideView
 from simulator.report.tables import Cell, Column, Table, TableRow
-from simulator.units import kmh_from_mps
 
 
 def ride_summary(view: RideView) -> Table:
     """The ride as a whole."""
     rows = [
         ("Time", words.stopwatch(view.time_s)),
-        ("Mean speed", words.kmh(view.mean_speed_mps)),
-        ("Top speed", words.kmh(view.top_speed_mps)),
+        ("Mean speed", view.measures.speed(view.mean_speed_mps)),
+        ("Top speed", view.measures.speed(view.top_speed_mps)),
         ("Mean power", f"{words.number(view.mean_power_w)} W"),
         ("Fourth-power mean, unsmoothed", f"{words.number(view.fourth_power_mean_w)} W"),
         ("Work at the pedals", f"{words.number(view.work_j / 1e3)} kJ"),
@@ -33,8 +33,10 @@ def ride_summary(view: RideView) -> Table:
 def split_table(view: RideView) -> Table:
     """Splits of one length."""
     first = view.splits[0]
-    each = words.length(first.end_m - first.start_m)
-    return _table("splits", f"Splits of {each}", "Km", view.splits, view)
+    measures = view.measures
+    each = measures.length(first.end_m - first.start_m)
+    head = words.capital(measures.place_word)
+    return _table("splits", f"Splits of {each}", head, view.splits, view)
 
 
 def place_table(view: RideView) -> Table:
@@ -54,24 +56,25 @@ def ride_corner_table(view: RideView) -> Table | None:
     if not view.corners:
         return None
     when = " on the last lap" if view.course.n_laps > 1 else ""
+    measures = view.measures
     return Table(
         key="corners",
         caption=f"Corners that hold the ride up{when}: radius of the line, lowest speed, work of "
         "the brakes before it",
         columns=(
             Column(label="Corner", is_text=True),
-            Column(label="Km"),
+            Column(label=words.capital(measures.place_word)),
             Column(label="Radius"),
-            Column(label="km/h"),
+            Column(label=measures.speed_unit),
             Column(label="Brakes, kJ", is_wide=True),
         ),
         rows=tuple(
             TableRow(
                 cells=(
                     Cell(text=row.name, sort=row.apex_m),
-                    Cell(text=words.km_mark(row.apex_m, 2), sort=row.apex_m),
-                    Cell(text=f"{words.number(row.radius_m)} m", sort=row.radius_m),
-                    Cell(text=words.number(kmh_from_mps(row.lowest_mps), 1), sort=row.lowest_mps),
+                    Cell(text=measures.distance_number(row.apex_m, 2), sort=row.apex_m),
+                    Cell(text=measures.height(row.radius_m), sort=row.radius_m),
+                    Cell(text=measures.speed_number(row.lowest_mps), sort=row.lowest_mps),
                     Cell(text=words.number(row.braking_j / 1e3, 1), sort=row.braking_j),
                 )
             )
@@ -147,22 +150,23 @@ def _table(
 ) -> Table:
     has_reserve = any(row.reserve_share is not None for row in rows)
     reserve = (Column(label="W′"),) if has_reserve else ()
+    measures = view.measures
     return Table(
         key=key,
         caption=caption,
         columns=(
             Column(label=head, is_text=True),
-            Column(label="At km", is_wide=True),
+            Column(label=f"At {measures.place_word}", is_wide=True),
             Column(label="Clock", is_wide=key != "splits"),
             Column(label="Time"),
-            Column(label="km/h"),
+            Column(label=measures.speed_unit),
             Column(label="Top", is_wide=True),
             Column(label="W"),
             Column(label="Grade", is_wide=True),
-            Column(label="Up, m", is_wide=True),
+            Column(label=f"Up, {measures.height_unit}", is_wide=True),
             *reserve,
         ),
-        rows=tuple(_row(row, has_reserve=has_reserve) for row in rows),
+        rows=tuple(_row(row, measures, has_reserve=has_reserve) for row in rows),
         total=_total(view, has_reserve=has_reserve) if is_whole else None,
     )
 
@@ -174,27 +178,27 @@ def _total(view: RideView, *, has_reserve: bool) -> TableRow:
             Cell(text=""),
             Cell(text=words.stopwatch(view.time_s)),
             Cell(text=words.stopwatch(view.time_s)),
-            Cell(text=words.number(kmh_from_mps(view.mean_speed_mps), 1)),
-            Cell(text=words.number(kmh_from_mps(view.top_speed_mps), 1)),
+            Cell(text=view.measures.speed_number(view.mean_speed_mps)),
+            Cell(text=view.measures.speed_number(view.top_speed_mps)),
             Cell(text=words.number(view.mean_power_w)),
             Cell(text=""),
-            Cell(text=words.number(view.course.ascent_m)),
+            Cell(text=view.measures.height_number(view.course.ascent_m)),
             *((Cell(text=""),) if has_reserve else ()),
         )
     )
 
 
-def _row(row: SplitRow, *, has_reserve: bool) -> TableRow:
+def _row(row: SplitRow, measures: Measures, *, has_reserve: bool) -> TableRow:
     cells = [
         Cell(text=row.name, sort=row.start_m),
-        Cell(text=words.km_span(row.start_m, row.end_m), sort=row.start_m),
+        Cell(text=measures.span(row.start_m, row.end_m), sort=row.start_m),
         Cell(text=words.stopwatch(row.clock_s), sort=row.clock_s),
         Cell(text=words.stopwatch(row.time_s), sort=row.time_s),
-        Cell(text=words.number(kmh_from_mps(row.mean_speed_mps), 1), sort=row.mean_speed_mps),
-        Cell(text=words.number(kmh_from_mps(row.top_speed_mps), 1), sort=row.top_speed_mps),
+        Cell(text=measures.speed_number(row.mean_speed_mps), sort=row.mean_speed_mps),
+        Cell(text=measures.speed_number(row.top_speed_mps), sort=row.top_speed_mps),
         Cell(text=words.number(row.mean_power_w), sort=row.mean_power_w),
         Cell(text=words.percent(row.mean_grade, 1), sort=row.mean_grade),
-        Cell(text=words.number(row.ascent_m), sort=row.ascent_m),
+        Cell(text=measures.height_number(row.ascent_m), sort=row.ascent_m),
     ]
     if has_reserve and row.reserve_share is not None:
         cells.append(Cell(text=words.percent(row.reserve_share), sort=row.reserve_share))

@@ -37,7 +37,7 @@ def ride_text(view: RideView, *, encoding: str = "utf-8", width: int = WIDTH) ->
     lines.append("")
     lines += table_lines("Ride", ride_tables.ride_summary(view), (0, 1), width)
     tables = [
-        ("Km", ride_tables.split_table(view)),
+        (words.capital(view.measures.place_word), ride_tables.split_table(view)),
         ("Place", ride_tables.place_table(view)),
         ("Lap", ride_tables.ride_lap_table(view)),
     ]

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from simulator.measures import METRIC, Measures
 from simulator.pacing import Demand
 from simulator.report import words
 from simulator.report.gap_view import ENERGY_WORDS, kept_nodes
@@ -72,7 +73,10 @@ class RideSeries:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RideView:
-    """All that is shown of one ride. Start reading at `make_ride_view`."""
+    """All that is shown of one ride, worded in `measures`; `in_si` is the same for JSON.
+
+    Start reading at `make_ride_view`.
+    """
 
     sentence: str
     more: tuple[str, ...]
@@ -102,9 +106,13 @@ class RideView:
     corner_marks_m: tuple[float, ...]
     inputs: tuple[InputRow, ...]
     notes: tuple[NoteView, ...]
+    measures: Measures = METRIC
+    in_si: RideView | None = None
 
 
-def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) -> RideView:
+def make_ride_view(
+    ride: Ride, demand: Demand, *, split_m: float | None = None, measures: Measures = METRIC
+) -> RideView:
     """Everything that is shown of one ride.
 
     Parameters
@@ -113,6 +121,8 @@ def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) 
         The ride, and the settled demand that it was ridden with.
     split_m : float, optional
         Length of a split; by default the shortest round one that makes at most 20 of them.
+    measures : Measures
+        Units to word it in.
 
     Returns
     -------
@@ -130,11 +140,11 @@ def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) 
     return RideView(
         sentence=(
             f"On {course.name}, {setup.rider.name} on {setup.build.name} takes "
-            f"{words.stopwatch(ride.time_s)}: {words.kmh(ride.mean_speed_mps)} at "
+            f"{words.stopwatch(ride.time_s)}: {measures.speed(ride.mean_speed_mps)} at "
             f"{words.number(ride.mean_power_w)} W."
         ),
-        more=_more(ride, laps, corners),
-        pacing=demand.text,
+        more=_more(ride, laps, corners, measures),
+        pacing=measures.said(demand.text),
         course=CourseView(
             name=course.name,
             distance_m=course.distance_m,
@@ -147,7 +157,7 @@ def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) 
         ),
         build_name=setup.build.name,
         rider_name=setup.rider.name,
-        weather_text=weather_text(setup.weather),
+        weather_text=weather_text(setup.weather, measures),
         time_s=ride.time_s,
         mean_speed_mps=ride.mean_speed_mps,
         top_speed_mps=float(speeds_mps[i_top]),
@@ -156,7 +166,7 @@ def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) 
         fourth_power_mean_w=ride.fourth_power_mean_w,
         work_j=work_j,
         coasting_s=float(times_s[ride.powers_w < COASTING_W].sum()),
-        splits=split_rows(ride, split_m),
+        splits=split_rows(ride, split_m, measures),
         places=tuple(
             stretch_row(ride, f.kind, words.capital(f.name), f.start_m, f.end_m)
             for f in course.features
@@ -186,30 +196,34 @@ def make_ride_view(ride: Ride, demand: Demand, *, split_m: float | None = None) 
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         corner_marks_m=tuple(float(c.apex_m) for c in course.corners if is_limiting(ride, c)),
         inputs=setup_rows(setup),
-        notes=_notes(ride, corners),
+        notes=_notes(ride, corners, measures),
+        measures=measures,
+        in_si=None if measures is METRIC else make_ride_view(ride, demand, split_m=split_m),
     )
 
 
-def weather_text(weather: Weather) -> str:
+def weather_text(weather: Weather, measures: Measures) -> str:
     """The air of the day in one line."""
     wind = weather.wind_mps.value
-    parts = [weather.name, f"{words.number(weather.temperature_degc.value)} °C"]
+    parts = [weather.name, measures.temperature(weather.temperature_degc.value)]
     if wind > 0.0 or weather.winds:
         parts.append(
-            f"wind {words.kmh(wind, 0)} from {words.number(weather.wind_from_deg.value)}°"
+            f"wind {measures.speed(wind, 0)} from {words.number(weather.wind_from_deg.value)}°"
             + (", changing" if weather.winds else "")
         )
     parts.append("wet road" if weather.is_wet else "dry road")
     return ", ".join(parts)
 
 
-def _more(ride: Ride, laps: Sequence[SplitRow], corners: Sequence[CornerPass]) -> tuple[str, ...]:
+def _more(
+    ride: Ride, laps: Sequence[SplitRow], corners: Sequence[CornerPass], measures: Measures
+) -> tuple[str, ...]:
     course = ride.course
     speeds_mps, nodes_m = ride.node_speeds_mps, course.node_distances_m
     i_top = int(np.argmax(speeds_mps))
     sentences = [
-        f"The highest speed is {words.kmh(float(speeds_mps[i_top]))}, at km "
-        f"{words.km_mark(float(nodes_m[i_top]))}."
+        f"The highest speed is {measures.speed(float(speeds_mps[i_top]))}, at "
+        f"{measures.place(float(nodes_m[i_top]))}."
     ]
     if ride.node_reserves_j is not None and ride.setup.rider.wprime_j:
         i_low = int(np.argmin(ride.node_reserves_j))
@@ -217,7 +231,7 @@ def _more(ride: Ride, laps: Sequence[SplitRow], corners: Sequence[CornerPass]) -
         sentences.append(
             "W′ stays full: power never goes above critical power."
             if share > 0.9995
-            else f"W′ is lowest at km {words.km_mark(float(nodes_m[i_low]))}: "
+            else f"W′ is lowest at {measures.place(float(nodes_m[i_low]))}: "
             f"{words.percent(share)} of it is left."
         )
     if laps:
@@ -227,10 +241,10 @@ def _more(ride: Ride, laps: Sequence[SplitRow], corners: Sequence[CornerPass]) -
         sentences.append(
             f"{words.count(len(corners)).capitalize()} "
             f"{'corner holds' if len(corners) == 1 else 'corners hold'} the ride up; "
-            f"the slowest is {slowest.name} at {words.kmh(slowest.lowest_mps)}."
+            f"the slowest is {slowest.name} at {measures.speed(slowest.lowest_mps)}."
         )
     if course.restarts_m:
-        marks = ", ".join(f"km {words.km_mark(m)}" for m in course.restarts_m)
+        marks = ", ".join(measures.place(m) for m in course.restarts_m)
         sentences.append(f"The rider stops and starts again at {marks}.")
     return tuple(sentences)
 
@@ -293,7 +307,7 @@ def _plan(ride: Ride) -> PlanView:
     )
 
 
-def _notes(ride: Ride, corners: Sequence[CornerPass]) -> tuple[NoteView, ...]:
+def _notes(ride: Ride, corners: Sequence[CornerPass], measures: Measures) -> tuple[NoteView, ...]:
     course, rider = ride.course, ride.setup.rider
     notes = []
     if course.corners or corners or any(f.kind == "descent" for f in course.features):
@@ -314,6 +328,6 @@ def _notes(ride: Ride, corners: Sequence[CornerPass]) -> tuple[NoteView, ...]:
             )
         )
     for finding in course.findings:
-        at = "" if finding.distance_m is None else f"Km {words.km_mark(finding.distance_m)}: "
-        notes.append(NoteView(level=finding.level, text=at + finding.text))
+        text = words.finding_text(finding.text, finding.distance_m, measures)
+        notes.append(NoteView(level=finding.level, text=text))
     return tuple(notes)

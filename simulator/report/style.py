@@ -19,6 +19,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.font_manager import FontProperties
 
+from simulator.measures import METRIC, Measures
 from simulator.report.palette import INK, LINE, PAPER, QUIET
 
 TITLE_PT = 14.0
@@ -82,15 +83,18 @@ def quiet_axes(axes: Axes) -> None:
     axes.tick_params(length=3, width=HAIR_PT)
 
 
-def share_distance_axis(panels: Sequence[Axes], end_km: float) -> None:
-    """Panels above each other over one distance axis, which only the lowest one names."""
+def share_distance_axis(panels: Sequence[Axes], end: float, measures: Measures = METRIC) -> None:
+    """Panels above each other over one distance axis, which only the lowest one names.
+
+    ``end`` is where it ends, in the unit that is shown.
+    """
     for axes in panels:
         quiet_axes(axes)
         axes.yaxis.set_label_coords(-0.045, 0.5)
     for axes in panels[:-1]:
         axes.tick_params(labelbottom=False, bottom=False)
-    panels[0].set_xlim(0.0, end_km)
-    panels[-1].set_xlabel("Distance, km")
+    panels[0].set_xlim(0.0, end)
+    panels[-1].set_xlabel(f"Distance, {measures.distance_unit}")
 
 
 def small_print(

@@ -8,7 +8,6 @@ from typing import TypeVar
 
 from simulator.report import words
 from simulator.report.views import DoubtShareRow, GapView, PlaceRow
-from simulator.units import kmh_from_mps
 
 _LEAST_SHARE = 0.005
 
@@ -73,8 +72,9 @@ def summary_table(view: GapView) -> Table:
     def row(label: str, texts: Sequence[str]) -> TableRow:
         return TableRow(cells=(Cell(text=label), *(Cell(text=text) for text in texts)))
 
-    speeds = [words.number(kmh_from_mps(b.mean_speed_mps), 1) for b in builds]
-    tops = [words.number(kmh_from_mps(b.top_speed_mps), 1) for b in builds]
+    measures = view.measures
+    speeds = [measures.speed_number(b.mean_speed_mps) for b in builds]
+    tops = [measures.speed_number(b.top_speed_mps) for b in builds]
     return Table(
         key="summary",
         caption="Both rides as a whole",
@@ -84,8 +84,8 @@ def summary_table(view: GapView) -> Table:
         ),
         rows=(
             row("Time", [words.stopwatch(b.time_s) for b in builds]),
-            row("Mean speed, km/h", speeds),
-            row("Top speed, km/h", tops),
+            row(f"Mean speed, {measures.speed_unit}", speeds),
+            row(f"Top speed, {measures.speed_unit}", tops),
             row("Mean power, W", [words.number(b.mean_power_w) for b in builds]),
         ),
     )
@@ -99,21 +99,25 @@ def where_table(view: GapView) -> Table:
         cells=(
             Cell(text="All"),
             Cell(text=""),
-            Cell(text=words.kilometres(view.course.distance_m)),
+            Cell(text=view.measures.distance(view.course.distance_m)),
             Cell(text=""),
             Cell(text=""),
             Cell(text=words.stopwatch(view.first.time_s)),
             Cell(text=words.stopwatch(view.other.time_s)),
             Cell(text=words.signed(view.gap_s)),
             Cell(text=words.percent(1.0) if view.share_is_meant else words.NOTHING),
-            Cell(text=words.signed(1000.0 * view.gap_s / view.course.distance_m)),
+            Cell(
+                text=words.signed(
+                    view.measures.per_distance(1000.0 * view.gap_s / view.course.distance_m)
+                )
+            ),
         )
     )
     return Table(
         key="where",
         caption=f"Climbs, descents and flats{over}; gap of {view.other.name} in seconds",
         columns=_place_columns(view, grade=True),
-        rows=tuple(_place_row(row, view.places, grade=True) for row in view.places),
+        rows=tuple(_place_row(row, view, view.places, grade=True) for row in view.places),
         total=total,
     )
 
@@ -129,7 +133,7 @@ def corner_table(view: GapView) -> Table | None:
         caption=f"Corners from braking to the end of the surge{over}; "
         "part of the stretches above, not on top",
         columns=_place_columns(view, grade=False),
-        rows=tuple(_place_row(row, view.corners, grade=False) for row in view.corners),
+        rows=tuple(_place_row(row, view, view.corners, grade=False) for row in view.corners),
     )
 
 
@@ -152,7 +156,7 @@ def wind_table(view: GapView) -> Table | None:
         key="winds",
         caption=f"The flats by the wind{over}; part of the stretches above, not on top",
         columns=_place_columns(view, grade=True),
-        rows=tuple(_place_row(row, view.winds, grade=True) for row in view.winds),
+        rows=tuple(_place_row(row, view, view.winds, grade=True) for row in view.winds),
     )
     # The steepest grade of a piece of a flat says nothing.
     return replace(
@@ -218,8 +222,8 @@ def why_table(view: GapView) -> Table:
             TableRow(
                 cells=(
                     Cell(text=row.label, sort=row.label),
-                    Cell(text=row.first_text, sort=row.first_text),
-                    Cell(text=row.other_text, sort=row.other_text),
+                    Cell(text=view.measures.said(row.first_text), sort=row.first_text),
+                    Cell(text=view.measures.said(row.other_text), sort=row.other_text),
                     _gap_cell(row.gap_s, most),
                     _share_cell(row.share),
                 )
@@ -255,7 +259,7 @@ def unit_table(view: GapView) -> Table | None:
         rows=tuple(
             TableRow(
                 cells=(
-                    Cell(text=f"{row.label}: {row.step}", sort=row.label),
+                    Cell(text=f"{row.label}: {view.measures.said(row.step)}", sort=row.label),
                     _gap_cell(row.change_s, most),
                     Cell(text=words.signed(row.slope_change_s), sort=row.slope_change_s),
                 )
@@ -329,7 +333,7 @@ def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
     parts = () if grade else tuple(Column(label=x, is_wide=True) for x in CORNER_PARTS)
     return (
         Column(label="Place" if grade else "Corner", is_text=True),
-        Column(label="Km", is_wide=True),
+        Column(label=words.capital(view.measures.place_word), is_wide=True),
         Column(label="Length", is_wide=True),
         *middle,
         Column(label=words.short_name(view.first.name)),
@@ -337,31 +341,32 @@ def _place_columns(view: GapView, *, grade: bool) -> tuple[Column, ...]:
         Column(label="Gap, s", is_gap=True),
         *parts,
         Column(label="Share", is_wide=True),
-        Column(label="s per km", is_wide=True),
+        Column(label=view.measures.rate_unit, is_wide=True),
     )
 
 
-def _place_row(row: PlaceRow, rows: Sequence[PlaceRow], *, grade: bool) -> TableRow:
+def _place_row(row: PlaceRow, view: GapView, rows: Sequence[PlaceRow], *, grade: bool) -> TableRow:
+    measures = view.measures
     most = _largest(other.gap_s for other in rows)
     decimals = 1 if grade else 2
     middle: tuple[Cell, ...]
     if grade:
         middle = (_grade_cell(row.mean_grade), _grade_cell(row.max_grade))
     else:
-        radius = words.NOTHING if row.radius_m is None else f"{words.number(row.radius_m)} m"
+        radius = words.NOTHING if row.radius_m is None else measures.height(row.radius_m)
         middle = (Cell(text=radius, sort=row.radius_m),)
     return TableRow(
         cells=(
             Cell(text=row.name, sort=row.start_m),
-            Cell(text=words.km_span(row.start_m, row.end_m), sort=row.start_m),
-            Cell(text=words.length(row.length_m), sort=row.length_m),
+            Cell(text=measures.span(row.start_m, row.end_m), sort=row.start_m),
+            Cell(text=measures.length(row.length_m), sort=row.length_m),
             *middle,
             Cell(text=words.stopwatch(row.first_s), sort=row.first_s),
             Cell(text=words.stopwatch(row.other_s), sort=row.other_s),
             _gap_cell(row.gap_s, most, decimals),
             *(() if grade else _part_cells(row)),
             _share_cell(row.share),
-            Cell(text=words.signed(row.gap_per_km_s), sort=row.gap_per_km_s),
+            Cell(text=words.signed(measures.per_distance(row.gap_per_km_s)), sort=row.gap_per_km_s),
         ),
         start_m=row.start_m,
         end_m=row.end_m,

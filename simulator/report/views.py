@@ -8,9 +8,24 @@ first: positive means that the other build loses. Start reading at `GapView`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Protocol
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, fields
+from typing import Any, Protocol
+
+from simulator.measures import METRIC, Measures
+
+CHOICE_OF_UNITS = ("measures", "in_si")
+"""Fields of every view that say how it is worded; never in JSON."""
+
+
+def exported(view: Any, *, without: Collection[str] = ()) -> dict[str, object]:
+    """Fields of a view for JSON: of its twin in metric where it is not worded so itself."""
+    told = view if view.in_si is None else view.in_si
+    return {
+        field.name: getattr(told, field.name)
+        for field in fields(told)
+        if field.name not in (*CHOICE_OF_UNITS, *without)
+    }
 
 
 class Span(Protocol):
@@ -43,6 +58,10 @@ class Profile(Protocol):
 
 class AlongCourse(Protocol):
     """What every picture over the distance axis shows: of one ride or of two."""
+
+    @property
+    def measures(self) -> Measures:
+        """The units it is shown in."""
 
     @property
     def course(self) -> CourseView:
@@ -271,11 +290,12 @@ class NoteView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GapView:
-    """All that is shown of one comparison of two builds.
+    """All that is shown of one comparison of two builds, worded in ``measures``.
 
-    ``places`` cover the course, so their gaps add up to ``gap_s``; ``corners`` lie inside them
-    and do not come on top, as do ``winds``, the flats cut by the wind. ``metres_at_line`` > 0
-    means that the other build is behind.
+    ``in_si`` is the same in metric units, for JSON; None where this one is. ``places`` cover the
+    course, so their gaps add up to ``gap_s``; ``corners`` lie inside them and do not come on top,
+    as do ``winds``, the flats cut by the wind. ``metres_at_line`` > 0 means that the other build
+    is behind.
     """
 
     sentence: str
@@ -303,6 +323,8 @@ class GapView:
     inputs: tuple[InputRow, ...]
     notes: tuple[NoteView, ...]
     winds: tuple[PlaceRow, ...] = ()
+    measures: Measures = METRIC
+    in_si: GapView | None = None
 
     @property
     def slower(self) -> BuildView:

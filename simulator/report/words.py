@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from simulator.measures import DASH, METRIC, MINUS, Measures, number
+from simulator.measures import DASH, METRIC, Measures
+from simulator.measures import MINUS as MINUS
+from simulator.measures import number as number
 from simulator.units import clock
 
 NOTHING = DASH
@@ -181,6 +183,12 @@ def note_line(level: str, text: str) -> str:
     """A caution, doubt or note as a line of its own."""
     text = text if text.endswith((".", "!", "?")) else text + "."
     return text if level == "caution" else f"{capital(level)}: {text}"
+
+
+def finding_text(text: str, distance_m: float | None, measures: Measures = METRIC) -> str:
+    """What was found about a course, with the place in front: ``Km 12.4: …``."""
+    at = "" if distance_m is None else f"{capital(measures.place(distance_m))}: "
+    return at + measures.said(text)
 
 
 def short_name(name: str, most: int = 24) -> str:

@@ -8,6 +8,7 @@ import pytest
 
 from simulator.report import comparison_json, make_gap_view, segments_csv
 from simulator.report.export import JSON_KEYS
+from simulator.report.views import CHOICE_OF_UNITS
 from simulator.ride import ENERGY_CAUSES
 
 # Written to 10 µs (times) and 1 mJ (energies), so sums differ by less than these times the rows.
@@ -70,7 +71,7 @@ def test_json_names_its_schema_and_explains_every_key(hilly):
 def test_json_leaves_out_only_what_is_drawn(hilly):
     view = make_gap_view(hilly)
     fields = {field.name for field in dataclasses.fields(view)}
-    assert fields - set(JSON_KEYS) == {"series", "plan", "bands"}
+    assert fields - set(JSON_KEYS) == {"series", "plan", "bands", *CHOICE_OF_UNITS}
 
 
 def test_json_holds_the_numbers_of_the_view(hilly):

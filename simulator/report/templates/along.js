@@ -5,12 +5,14 @@ function along(data, tell) {
   const $ = (id) => document.getElementById(id);
   const reach = $("reach"), slider = $("slider"), cursor = $("cursor"), lit = $("lit");
   const here = $("here"), place = $("place"), status = $("status"), litLeg = $("leg-lit");
+  const units = data.units;
   const km = data.km, last = km.length - 1, total = km[last];
   const outputs = {};
   document.querySelectorAll("[data-read]").forEach((o) => { outputs[o.dataset.read] = o; });
   let at = 0;
 
   const fixed = (x, n) => (Math.abs(x) < 0.5 * Math.pow(10, -n) ? 0 : x).toFixed(n).replace("-", "−");
+  const capital = (word) => word.charAt(0).toUpperCase() + word.slice(1);
   const signed = (x, n) => (x >= 0.5 * Math.pow(10, -n) ? "+" : "") + fixed(x, n);
 
   // Index of the last point at or before a place, and how far it is to the next one (0 to 1).
@@ -45,11 +47,11 @@ function along(data, tell) {
     here.setAttribute("cx", read("x", found));
     here.setAttribute("cy", read("y", found));
     const name = stretchName(at);
-    place.textContent = "Km " + fixed(at, 2) + (name ? ", " + name : "");
+    place.textContent = capital(units.place) + " " + fixed(at, 2) + (name ? ", " + name : "");
     const said = tell(outputs, (key) => read(key, found), data.grade[found[0]], fixed, signed);
     slider.setAttribute("aria-valuenow", at.toFixed(3));
     slider.setAttribute("aria-valuetext",
-      "Kilometre " + fixed(at, 1) + (name ? ", " + name : "") + ": " + said);
+      capital(units.distance) + " " + fixed(at, 1) + (name ? ", " + name : "") + ": " + said);
   }
   function fromEvent(event) {
     const box = reach.getBoundingClientRect();
@@ -91,7 +93,7 @@ function along(data, tell) {
       light(from, to);
       moveTo(to);
       $("along").scrollIntoView();
-      status.textContent = button.textContent + " is marked on the charts, km " +
+      status.textContent = button.textContent + " is marked on the charts, " + units.place + " " +
         fixed(from, 1) + " to " + fixed(to, 1) + ".";
     });
   });
