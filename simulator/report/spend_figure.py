@@ -16,6 +16,7 @@ _WIDTH_IN = 11.0
 _LEFT_IN, _RIGHT_IN, _KEY_IN = 0.85, 0.35, 4.1
 _LINE_IN = 0.165
 _KEY_LETTERS = 56
+_GLUE = "\N{NO-BREAK SPACE}"
 
 
 def draw_spend(view: SpendView) -> Figure:
@@ -81,12 +82,22 @@ def draw_spend(view: SpendView) -> Figure:
         figure.text(
             _LEFT_IN / _WIDTH_IN,
             0.12 / height,
-            words.CAUTION,
+            f"{_legend(view)}\n{words.CAUTION}",
             fontsize=7.5,
             color=palette.QUIET,
             va="bottom",
         )
     return figure
+
+
+def _legend(view: SpendView) -> str:
+    """What bars and signs mean."""
+    texts = ["Every dot is a set that no other beats for its price."]
+    if any(budget.gain.half_s is not None for budget in view.budgets):
+        texts.append("Bars hold nine in ten draws.")
+    if sum(bool(budget.buys) for budget in view.budgets) > 1:
+        texts.append(f"+ and {words.MINUS}: against the set before.")
+    return " ".join(texts)
 
 
 def _key_lines(i: int, budget: BudgetView, view: SpendView) -> list[str]:
@@ -106,8 +117,8 @@ def _key_lines(i: int, budget: BudgetView, view: SpendView) -> list[str]:
         names = "; ".join(
             text
             for text in (
-                ", ".join(f"+ {name}" for name in new),
-                ", ".join(f"{words.MINUS} {name}" for name in gone),
+                ", ".join(f"+{_GLUE}{name}" for name in new),
+                ", ".join(f"{words.MINUS}{_GLUE}{name}" for name in gone),
             )
             if text
         )
