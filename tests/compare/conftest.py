@@ -117,3 +117,51 @@ def setups(plover, gannet):
         RideSetup(rider=rider, build=gannet, weather=weather),
         RideSetup(rider=rider, build=plover, weather=weather),
     )
+
+
+@pytest.fixture(scope="session")
+def record():
+    """Write a ride as a device would, a sample a second, with stops and noise of the places."""
+    from simulator.files import csv_text
+    from simulator.recordings import read_recording
+
+    def write(
+        ride,
+        path,
+        *,
+        noise_m=2.0,
+        stops=(),
+        speeds=True,
+        wait_s=0,
+        after_s=0,
+        until_m=None,
+        meter=1.0,
+    ):
+        course, node_times_s = ride.course, ride.node_times_s
+        clock_s = np.arange(0.0, ride.time_s + 1.0)
+        for at_m, for_s in stops:
+            i = int(np.searchsorted(clock_s, ride.time_at_s(at_m)))
+            clock_s = np.insert(clock_s, i, np.full(for_s, ride.time_at_s(at_m)))
+        clock_s = np.concatenate([np.zeros(wait_s), clock_s, np.full(after_s, clock_s[-1])])
+        at_m = np.interp(clock_s, node_times_s, course.node_distances_m)
+        if until_m is not None:
+            clock_s, at_m = clock_s[at_m < until_m], at_m[at_m < until_m]
+        works_j = np.append(0.0, np.cumsum(ride.powers_w * np.diff(node_times_s)))
+        shown_w = meter * np.diff(np.interp(clock_s, node_times_s, works_j), prepend=0.0)
+        rng = np.random.default_rng(7)
+        off_deg = noise_m / 111_000.0 * rng.standard_normal((2, len(at_m)))
+        table = {
+            "time_s": np.arange(len(at_m), dtype=float),
+            "lat_deg": np.interp(at_m, course.node_distances_m, course.node_lats_deg) + off_deg[0],
+            "lon_deg": np.interp(at_m, course.node_distances_m, course.node_lons_deg) + off_deg[1],
+            "power_w": shown_w,
+        }
+        if speeds:
+            moves = np.diff(clock_s, append=clock_s[-1]) > 0.0
+            now_mps = np.interp(clock_s, node_times_s, ride.node_speeds_mps)
+            table["speed_mps"] = np.where(moves, now_mps, 0.0)
+        rows = zip(*(column.tolist() for column in table.values()), strict=True)
+        path.write_text(csv_text(list(table), rows), encoding="utf-8")
+        return read_recording(path)
+
+    return write
