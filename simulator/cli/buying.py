@@ -34,6 +34,7 @@ class Wish:
     rider_path: Path | None
     weather_path: Path | None
     power_w: float | None
+    pacing_path: Path | None
     laps: int | None
     tiles_path: Path | None
     n_draws: int
@@ -97,6 +98,7 @@ def _plan(wish: Wish) -> tuple[tuple[float, ...], tuple[RaceWish, ...]]:
             "--course": wish.course_paths,
             "--laps": wish.laps,
             "--power": wish.power_w,
+            "--pacing": wish.pacing_path,
             "--weather": wish.weather_path,
         }
         for option, value in asked.items():
@@ -121,7 +123,13 @@ def _plan(wish: Wish) -> tuple[tuple[float, ...], tuple[RaceWish, ...]]:
                 mend=f"add `{option}`, or `--plan FILE` with budgets and races",
             )
     return wish.budgets, tuple(
-        RaceWish(course=path, weather=wish.weather_path, power_w=wish.power_w, laps=wish.laps)
+        RaceWish(
+            course=path,
+            weather=wish.weather_path,
+            pacing=wish.pacing_path,
+            power_w=wish.power_w,
+            laps=wish.laps,
+        )
         for path in wish.course_paths
     )
 

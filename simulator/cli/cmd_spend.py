@@ -62,6 +62,7 @@ MAX_BUDGET = 1e6
 @shared.rider_option
 @shared.weather_option
 @shared.power_option
+@shared.pacing_option
 @shared.laps_option
 @shared.tiles_option
 @click.option(

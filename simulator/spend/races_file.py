@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field
 
 from simulator.course import Course, build_course
-from simulator.files import StrictSchema, in_range, problem, read_toml
-from simulator.pacing import Demand, Pacing, constant_demand, demand_of, load_pacing
+from simulator.files import StrictSchema, in_range, read_toml
+from simulator.pacing import Demand, Pacing, load_pacing, wanted_demand
 from simulator.ride import settle
 from simulator.setup import Build, Rider, RideSetup, Weather, load_weather
 from simulator.spend.rerides import Race
@@ -40,14 +40,6 @@ class RaceEntry(StrictSchema):
     laps: Annotated[int, in_range(1, 200)] | None = Field(
         default=None, description="laps of a loop, instead of what the course says"
     )
-
-    @model_validator(mode="after")
-    def _one_pacing(self) -> RaceEntry:
-        if self.pacing is not None and self.power_w is not None:
-            raise problem(
-                key="power_w", found="found `pacing` and `power_w`", expected="one of the two"
-            )
-        return self
 
 
 class SpendFile(StrictSchema):
@@ -166,8 +158,6 @@ def _demand(
     pacing: Pacing | None,
     power_w: float | None,
 ) -> Demand:
-    if pacing is None:
-        return constant_demand(course, rider, power_w=power_w)
     setup = RideSetup(rider=rider, build=build, weather=weather)
-    demand = demand_of(pacing, course=course, rider=rider, weather=weather)
+    demand = wanted_demand(course, rider=rider, weather=weather, pacing=pacing, power_w=power_w)
     return settle(course=course, setup=setup, demand=demand)

@@ -206,7 +206,9 @@ def test_catalogue_that_makes_no_sense_together(capsys, parts):
     [
         ("weight = 2", "weight = 0", "found 0; expected a number above 0"),
         ("budgets = ", "budget = ", "did you mean `budgets`"),
-        ("power_w = 250", 'power_w = 250\npacing = "pacing.toml"', "found `pacing` and `power_w`"),
+        ("weight = 2", "wieght = 2", "did you mean `weight`"),
+        ("[500, 1000, 1500, 2500]", "[500, -1]", "found -1; expected a number from 0 to"),
+        ("[500, 1000, 1500, 2500]", "[]", "found an empty list"),
     ],
 )
 def test_wrong_plans(capsys, parts, tmp_path, old, new, complaint):
