@@ -11,7 +11,7 @@ import pytest
 from simulator.compare import review
 from simulator.course import course_from_arrays
 from simulator.errors import InputError
-from simulator.pacing import constant_demand
+from simulator.pacing import Demand, constant_demand
 from simulator.ride import simulate
 from simulator.setup import RideSetup, Uncertain
 
@@ -76,7 +76,8 @@ def test_more_drag_is_found_by_its_size_and_first(course, setup, record, tmp_pat
     assert first.score == 0.0
     # The difference is the one that the two rides have, stretch by stretch.
     lost_s = [s.gap_s for s in told.stretches]
-    now = ridden(course, setup)
+    same_power = Demand(powers_w=ride.powers_w, text="as ridden", coast_mps=np.inf)
+    now = simulate(course=course, setup=setup, demand=same_power)
     for stretch, told_s in zip(told.stretches, lost_s, strict=True):
         true_s = (ride.time_at_s(stretch.end_m) - ride.time_at_s(stretch.start_m)) - (
             now.time_at_s(stretch.end_m) - now.time_at_s(stretch.start_m)
