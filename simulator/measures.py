@@ -40,8 +40,8 @@ class Measures:
     """Units and roundings of everything that is shown.
 
     Names of units stand in ``…_unit``; a value in SI divided by ``m_per_distance`` and its like is
-    the number shown. ``distance_decimals`` and ``height_decimals`` are added to the decimals that
-    kilometres and metres deserve. Below ``short_m`` a length is told in the unit of heights, and
+    the number shown. ``distance_decimals`` and its like are added to the decimals that kilometres
+    and metres deserve. Below ``short_m`` a length is told in the unit of heights, and
     from ``tens_from_m`` on in tens of it.
     """
 
@@ -60,8 +60,6 @@ class Measures:
     speed_unit: str
     speed_words: str
     mps_per_speed: float
-    wind_unit: str
-    mps_per_wind: float
     mass_unit: str
     kg_per_mass: float
     temperature_unit: str
@@ -126,10 +124,6 @@ class Measures:
         """A speed: ``38.4 km/h``, ``23.9 mph``."""
         return f"{self.speed_number(speed_mps, decimals)} {self.speed_unit}"
 
-    def wind(self, speed_mps: float, decimals: int = 1) -> str:
-        """A wind: ``5.0 m/s``, ``11.2 mph``."""
-        return f"{number(speed_mps / self.mps_per_wind, decimals)} {self.wind_unit}"
-
     def mass_number(self, mass_kg: float, decimals: int = 2) -> str:
         """A mass without its unit."""
         return number(mass_kg / self.kg_per_mass, decimals)
@@ -150,9 +144,9 @@ class Measures:
         """A difference of temperatures without its unit."""
         return number(difference_k / self.degc_per_degree, decimals)
 
-    def girth_number(self, length_m: float) -> str:
-        """A measure of a wheel without its unit."""
-        return number(length_m / self.m_per_girth, self.girth_decimals)
+    def girth_number(self, length_m: float, decimals: int = 3) -> str:
+        """A measure of a wheel without its unit; `decimals` are those of metres."""
+        return number(length_m / self.m_per_girth, decimals + self.girth_decimals)
 
     def per_distance(self, per_km: float) -> float:
         """What holds for each kilometre, for each unit of distance."""
@@ -199,8 +193,6 @@ METRIC = Measures(
     speed_unit="km/h",
     speed_words="kilometres an hour",
     mps_per_speed=MPS_PER_KMH,
-    wind_unit="m/s",
-    mps_per_wind=1.0,
     mass_unit="kg",
     kg_per_mass=1.0,
     temperature_unit="°C",
@@ -208,7 +200,7 @@ METRIC = Measures(
     freezing_degrees=0.0,
     girth_unit="m",
     m_per_girth=1.0,
-    girth_decimals=3,
+    girth_decimals=0,
     split_steps=(0.5, 1.0, 2.0, 5.0, 10.0, 20.0),
 )
 
@@ -229,8 +221,6 @@ IMPERIAL = Measures(
     speed_unit="mph",
     speed_words="miles an hour",
     mps_per_speed=MPS_PER_MPH,
-    wind_unit="mph",
-    mps_per_wind=MPS_PER_MPH,
     mass_unit="lb",
     kg_per_mass=KG_PER_LB,
     temperature_unit="°F",
@@ -238,7 +228,7 @@ IMPERIAL = Measures(
     freezing_degrees=FREEZING_DEGF,
     girth_unit="in",
     m_per_girth=M_PER_IN,
-    girth_decimals=2,
+    girth_decimals=-1,
     split_steps=(0.5, 1.0, 2.0, 5.0, 10.0, 20.0),
 )
 

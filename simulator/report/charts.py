@@ -274,7 +274,7 @@ def plan_chart(plan: PlanView, measures: Measures = METRIC) -> PlanChart:
         bar=round(bar_m * per_m / width * 100.0, 2),
         bar_text=measures.length(bar_m),
         wind_deg=(plan.wind_from_deg + 180.0) % 360.0 if is_windy else None,
-        wind_text=f"Wind {measures.wind(plan.wind_mps)}" if is_windy else "No wind",
+        wind_text=f"Wind {measures.speed(plan.wind_mps, 0)}" if is_windy else "No wind",
     )
 
 

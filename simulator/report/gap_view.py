@@ -72,7 +72,7 @@ def make_gap_view(comparison: Comparison, measures: Measures = METRIC) -> GapVie
     course = gap.first.course
     total_s = gap.total_s
     first, other = _build_view(gap.first), _build_view(gap.other)
-    doubt = None if comparison.doubt is None else _doubt_view(comparison.doubt)
+    doubt = None if comparison.doubt is None else _doubt_view(comparison.doubt, measures)
     is_lapped = course.n_laps > 1
     places, members = merge_laps(comparison.stretches, course=course, total_s=total_s)
     corners = corner_rows(comparison.corners, course=course, total_s=total_s, measures=measures)
@@ -144,7 +144,7 @@ def make_gap_view(comparison: Comparison, measures: Measures = METRIC) -> GapVie
         ),
         corner_marks_m=apexes_m(comparison.corners, course),
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
-        inputs=input_rows(gap.first.setup, gap.other.setup),
+        inputs=input_rows(gap.first.setup, gap.other.setup, measures),
         notes=_notes(comparison, measures),
         winds=merge_laps(comparison.winds, course=course, total_s=total_s)[0],
         measures=measures,
@@ -163,7 +163,7 @@ def _build_view(ride: Ride) -> BuildView:
     )
 
 
-def _doubt_view(doubt: Doubt) -> DoubtView:
+def _doubt_view(doubt: Doubt, measures: Measures) -> DoubtView:
     counts, edges = np.histogram(doubt.gaps_s, bins=_N_BINS)
     return DoubtView(
         n_draws=doubt.n_draws,
@@ -180,7 +180,7 @@ def _doubt_view(doubt: Doubt) -> DoubtView:
         edges_s=tuple(float(edge) for edge in edges),
         counts=tuple(int(n) for n in counts),
         shares=tuple(
-            DoubtShareRow(name=input_words(share.name), share=share.share)
+            DoubtShareRow(name=input_words(share.name, measures), share=share.share)
             for share in sorted(doubt.shares, key=lambda share: -share.share)
         ),
     )

@@ -123,7 +123,7 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
     figure.text(
         0.885,
         0.89,
-        f"wind {view.measures.wind(view.plan.wind_mps)}",
+        f"wind {view.measures.speed(view.plan.wind_mps, 0)}",
         ha="center",
         va="top",
         fontsize=style.SMALL_PT,

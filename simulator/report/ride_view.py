@@ -195,7 +195,7 @@ def make_ride_view(
         ),
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         corner_marks_m=tuple(float(c.apex_m) for c in course.corners if is_limiting(ride, c)),
-        inputs=setup_rows(setup),
+        inputs=setup_rows(setup, measures),
         notes=_notes(ride, corners, measures),
         measures=measures,
         in_si=None if measures is METRIC else make_ride_view(ride, demand, split_m=split_m),

@@ -127,7 +127,7 @@ def test_turning_weather_and_a_long_day_are_ridden_and_shown(ride, tmp_path):
     data = json.loads((tmp_path / "out" / "ride.json").read_text(encoding="utf-8"))["data"]
     assert data["changes"]["wind_times_s"] == [0.0, 3600.0, 7200.0]
     rows = {row["label"]: row["first_text"] for row in data["inputs"]}
-    assert rows["Wind later on"].startswith("after 60 min 4.4 m/s from 220°")
+    assert rows["Wind later on"].startswith("after 1:00:00 16 km/h from 220°")
     assert rows["This pressure is"] == "as at the station"
     assert rows["Level of caution"] == "careful, but for lean_deg, pedal_lean_deg, braking_g"
 
