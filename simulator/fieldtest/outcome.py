@@ -14,9 +14,10 @@ from simulator.fieldtest.infer import (
     predict_leg,
     without_run,
 )
-from simulator.fieldtest.legs import RunReading, read_runs
+from simulator.fieldtest.legs import RunReading
 from simulator.fieldtest.parameters import owner_of
 from simulator.fieldtest.questions import ask_questions
+from simulator.fieldtest.recorded import read_runs
 from simulator.fieldtest.roads import FloatArray
 from simulator.fieldtest.testday import TestDay, TestedBuild
 from simulator.setup import Uncertain

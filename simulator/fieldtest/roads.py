@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -27,12 +27,16 @@ class Road:
     """A stretch of a course between two gates.
 
     ``course`` is the whole course, ``start_m`` and ``end_m`` the places of the gates on it.
+    ``gates`` are the lines across the road where they were given as points, ``is_placed`` tells
+    whether the course lies where it is ridden: an even road has no place but its gates.
     """
 
     name: str
     course: Course
     start_m: float
     end_m: float
+    gates: tuple[GateLine, GateLine] | None = None
+    is_placed: bool = True
 
     @property
     def length_m(self) -> float:
@@ -59,8 +63,9 @@ def even_road(
     height_m: float = 0.0,
     shelter: float = 1.0,
     crr_factor: float = 1.0,
+    gates: tuple[GateLine, GateLine] | None = None,
 ) -> Road:
-    """A straight road of one grade."""
+    """A straight road of one grade; `gates` say where on earth it lies."""
     n = max(2, round(length_m / EVEN_STEP_M))
     course = course_from_arrays(
         name=name,
@@ -71,7 +76,14 @@ def even_road(
         crr_factors=crr_factor,
         start_height_m=height_m,
     )
-    return Road(name=name, course=course, start_m=0.0, end_m=course.distance_m)
+    return Road(
+        name=name,
+        course=course,
+        start_m=0.0,
+        end_m=course.distance_m,
+        gates=gates,
+        is_placed=False,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -195,11 +207,18 @@ def _columns(course: Course) -> dict[str, FloatArray]:
     return {name: np.asarray(getattr(course, name)) for name in names}
 
 
-def gate_lines(road: Road, places_m: FloatArray, *, back: bool = False) -> list[GateLine]:
-    """Lines across the road at places in m from its first gate as ridden."""
+def gate_lines(road: Road, *, back: bool = False) -> list[GateLine]:
+    """Lines across the road at its two gates, in the order ridden."""
+    if road.gates is not None:
+        if not back:
+            return list(road.gates)
+        return [
+            replace(gate, heading_deg=(gate.heading_deg + 180.0) % 360.0)
+            for gate in reversed(road.gates)
+        ]
     course = road.course
     lines = []
-    for number, place_m in enumerate(places_m, start=1):
+    for number, place_m in enumerate((0.0, road.length_m), start=1):
         at_m = road.end_m - place_m if back else road.start_m + place_m
         i = int(
             np.clip(np.searchsorted(course.node_distances_m, at_m) - 1, 0, course.n_segments - 1)
@@ -221,8 +240,10 @@ def even_marks_m(length_m: float, *, every_m: float, most: int) -> FloatArray:
     return np.asarray(length_m * np.arange(1, n + 1) / n)
 
 
-def road_points(road: Road) -> tuple[FloatArray, FloatArray]:
-    """Positions of the road between its gates, for telling who strays."""
+def road_points(road: Road) -> tuple[FloatArray, FloatArray] | tuple[None, None]:
+    """Positions of the road between its gates, for telling who strays; None if not known."""
+    if not road.is_placed:
+        return None, None
     course = road.course
     inside = (course.node_distances_m >= road.start_m) & (course.node_distances_m <= road.end_m)
     return course.node_lats_deg[inside], course.node_lons_deg[inside]

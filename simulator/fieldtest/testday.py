@@ -11,8 +11,9 @@ import numpy as np
 from simulator.course import Course, build_course
 from simulator.errors import InputError
 from simulator.fieldtest.roads import Road, even_road
-from simulator.fieldtest.testday_file import RoadEntry, RunEntry, TestDayFile
+from simulator.fieldtest.testday_file import GateEntry, RoadEntry, RunEntry, TestDayFile
 from simulator.files import read_toml
+from simulator.recordings import GateLine, plane_m
 from simulator.setup import (
     Build,
     Positions,
@@ -24,6 +25,9 @@ from simulator.setup import (
     load_weather,
 )
 from simulator.units import fraction_from_pct, mps_from_kmh, rad_from_deg
+
+MOST_OFF_COURSE_M = 50.0
+"""A gate further than this from its course belongs to another road."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,6 +233,13 @@ def _weather(weather: Weather, run: RunEntry, wind_kmh: float, from_deg: float) 
 
 def road_of(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: str) -> Road:
     """The road of an entry; courses read once are kept in `courses`."""
+    points = (entry.first_gate, entry.last_gate)
+    lines = [
+        None if point is None else _gate_line(point, f"{entry.name}, gate {number}")
+        for number, point in enumerate(points, start=1)
+    ]
+    first, last = lines
+    gates = None if first is None or last is None else (first, last)
     if entry.length_m is not None:
         return even_road(
             entry.name,
@@ -238,6 +249,7 @@ def road_of(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: st
             height_m=entry.height_m,
             shelter=entry.shelter,
             crr_factor=entry.surface_factor,
+            gates=gates,
         )
     key = entry.course or ""
     if key not in courses:
@@ -245,7 +257,11 @@ def road_of(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: st
     course = courses[key]
     places = [
         _place_m(course, gate, km, entry.name, file)
-        for gate, km in ((entry.from_gate, entry.from_km), (entry.to_gate, entry.to_km))
+        if line is None
+        else _nearest_m(course, line, file)
+        for gate, km, line in zip(
+            (entry.from_gate, entry.to_gate), (entry.from_km, entry.to_km), lines, strict=True
+        )
     ]
     if not 0.0 <= places[0] < places[1] <= course.distance_m:
         raise InputError(
@@ -254,7 +270,34 @@ def road_of(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: st
             found=f"gates at {places[0] / 1000.0:.2f} and {places[1] / 1000.0:.2f} km",
             expected=f"two places in order on {course.distance_m / 1000.0:.2f} km of course",
         )
-    return Road(name=entry.name, course=course, start_m=places[0], end_m=places[1])
+    return Road(name=entry.name, course=course, start_m=places[0], end_m=places[1], gates=gates)
+
+
+def _gate_line(point: GateEntry, name: str) -> GateLine:
+    return GateLine(
+        name=name,
+        lat_deg=point.lat_deg,
+        lon_deg=point.lon_deg,
+        heading_deg=point.heading_deg,
+        width_m=point.width_m,
+    )
+
+
+def _nearest_m(course: Course, gate: GateLine, file: str) -> float:
+    """Where on a course a gate lies: its nearest node."""
+    east_m, north_m = plane_m(
+        course.node_lats_deg, course.node_lons_deg, lat0_deg=gate.lat_deg, lon0_deg=gate.lon_deg
+    )
+    off_m = np.hypot(east_m, north_m)
+    i = int(np.argmin(off_m))
+    if off_m[i] > MOST_OFF_COURSE_M:
+        raise InputError(
+            file=file,
+            place=gate.name,
+            found=f"a point {off_m[i]:.0f} m from the course",
+            expected=f"one within {MOST_OFF_COURSE_M:.0f} m of it",
+        )
+    return float(course.node_distances_m[i])
 
 
 def _place_m(course: Course, gate: str | None, km: float | None, road: str, file: str) -> float:

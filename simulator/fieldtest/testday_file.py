@@ -13,6 +13,19 @@ Kind = Literal["climb", "flat", "coast", "roll-down", "free"]
 SpeedKmh = Annotated[UncertainField, in_range(0.0, 120.0, why="km/h")]
 
 
+class GateEntry(StrictSchema):
+    """A line across the road at a point."""
+
+    lat_deg: Annotated[float, in_range(-90.0, 90.0)] = Field(description="latitude of its middle")
+    lon_deg: Annotated[float, in_range(-180.0, 180.0)] = Field(description="longitude")
+    heading_deg: Annotated[float, in_range(0.0, 360.0)] = Field(
+        description="direction of travel there, clockwise from north"
+    )
+    width_m: Annotated[float, in_range(2.0, 200.0)] = Field(
+        default=30.0, description="how wide it is, both sides together"
+    )
+
+
 class RoadEntry(StrictSchema):
     """A stretch of road between two gates."""
 
@@ -26,6 +39,10 @@ class RoadEntry(StrictSchema):
     to_km: Annotated[float, in_range(0.0, 2000.0)] | None = Field(
         default=None, description="where it ends"
     )
+    first_gate: GateEntry | None = Field(
+        default=None, description="the first gate as a point with a heading and a width"
+    )
+    last_gate: GateEntry | None = Field(default=None, description="the last gate as such a point")
     length_m: Annotated[float, in_range(20.0, 100_000.0)] | None = Field(
         default=None, description="length of a road without a course file, along the surface"
     )
@@ -55,14 +72,24 @@ class RoadEntry(StrictSchema):
                 expected="`course` with its gates, or `length_m` with `grade_pct`",
                 key="name",
             )
-        if self.course is not None:
-            for gate, km in (("from_gate", "from_km"), ("to_gate", "to_km")):
-                if (getattr(self, gate) is None) == (getattr(self, km) is None):
-                    raise problem(
-                        found=f"`{gate}` and `{km}`" if getattr(self, gate) else "no gate",
-                        expected=f"either `{gate}` or `{km}`",
-                        key="course",
-                    )
+        for keys in (("from_gate", "from_km", "first_gate"), ("to_gate", "to_km", "last_gate")):
+            told = [key for key in keys if getattr(self, key) is not None]
+            if self.course is not None and len(told) != 1:
+                raise problem(
+                    found=" and ".join(f"`{key}`" for key in told) or "no gate",
+                    expected="one of " + ", ".join(f"`{key}`" for key in keys),
+                    key="course",
+                )
+            if self.course is None and set(told) & set(keys[:2]):
+                raise problem(
+                    found=f"`{told[0]}` without a course",
+                    expected="`first_gate` and `last_gate` as points, or no gates",
+                    key="length_m",
+                )
+        if self.course is None and (self.first_gate is None) != (self.last_gate is None):
+            raise problem(
+                found="one gate", expected="both `first_gate` and `last_gate`", key="length_m"
+            )
         return self
 
 

@@ -4,8 +4,10 @@ Rehearses a test day many times: two builds on a climb, on a flat road both ways
 sets of A B B A; wind, meter, mass, starts and timing are drawn anew with their stated doubts. Run
 it with the number of tests and of sets:
 
-    python tests/benchmarks/fieldtest_coverage.py 2000 2 > docs/fieldtest-coverage.md
-    python tests/benchmarks/fieldtest_coverage.py 2000 4 | tail -n +16 >> docs/fieldtest-coverage.md
+    NUMBA_NUM_THREADS=1 python tests/benchmarks/fieldtest_coverage.py 2000 2 \\
+        > docs/fieldtest-coverage.md
+
+One thread, because each batch of rides is one block: more only wait for each other.
 
 It writes a table of coverage (of 90 % intervals; the first 200 tests, and all) and bias (over all),
 each with its Monte-Carlo standard error.
@@ -21,8 +23,8 @@ from pathlib import Path
 import numpy as np
 
 from simulator.fieldtest.infer import fit_problem, make_problem
-from simulator.fieldtest.legs import read_runs
 from simulator.fieldtest.outcome import difference_of
+from simulator.fieldtest.recorded import read_runs
 from simulator.fieldtest.rehearsal import draw_truth, rehearsed
 from simulator.fieldtest.testday import load_testday
 

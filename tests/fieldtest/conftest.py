@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from simulator.fieldtest.infer import make_problem
-from simulator.fieldtest.legs import read_runs
+from simulator.fieldtest.recorded import read_runs
 from simulator.fieldtest.testday import testday_of as day_of
 from simulator.fieldtest.testday_file import TestDayFile as DayFile
 from simulator.files import check_toml

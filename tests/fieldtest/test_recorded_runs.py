@@ -8,7 +8,7 @@ import pytest
 from simulator.course import course_from_arrays
 from simulator.errors import InputError
 from simulator.fieldtest import infer_day
-from simulator.fieldtest.legs import read_runs, segment_powers_w
+from simulator.fieldtest.recorded import read_runs, segment_powers_w
 from simulator.fieldtest.roads import Road, cut_road, even_road
 from simulator.pacing import Demand
 from simulator.recordings import read_recording

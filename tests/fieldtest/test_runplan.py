@@ -8,8 +8,8 @@ import pytest
 from simulator.errors import InputError
 from simulator.fieldtest import plan_file
 from simulator.fieldtest.infer import fit_problem, make_problem
-from simulator.fieldtest.legs import read_runs
 from simulator.fieldtest.outcome import difference_of
+from simulator.fieldtest.recorded import read_runs
 from simulator.fieldtest.rehearsal import draw_truth, rehearsed
 from simulator.fieldtest.runplan import NEEDED_SCORE, drift_bias
 from simulator.fieldtest.testday import testday_of as day_of
