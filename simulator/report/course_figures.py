@@ -107,12 +107,12 @@ def _draw_scale(figure: Figure, axes: Axes, view: CourseView) -> None:
     axes.apply_aspect()
     left, right = axes.get_xlim()
     share_per_m = axes.get_position().width / (right - left)
-    size_m = scale_bar_m(right - left)
+    size_m = scale_bar_m(right - left, view.measures)
     share = size_m * share_per_m
     figure.add_artist(
         Line2D([0.07, 0.07 + share], [0.345, 0.345], color=palette.INK, linewidth=2.0)
     )
-    figure.text(0.07, 0.351, words.length(size_m), fontsize=style.SMALL_PT)
+    figure.text(0.07, 0.351, view.measures.length(size_m), fontsize=style.SMALL_PT)
     figure.text(
         0.72, 0.345, "numbers: corners", fontsize=style.SMALL_PT, va="center", color=palette.QUIET
     )
@@ -126,7 +126,7 @@ def _draw_scale(figure: Figure, axes: Axes, view: CourseView) -> None:
 def _draw_arrows(figure: Figure, view: CourseView) -> None:
     _arrow(figure, (0.87, 0.925), 0.0, "N")
     if view.wind_from_deg is not None:
-        speed = "" if view.wind_mps is None else f" {words.number(view.wind_mps, 1)} m/s"
+        speed = "" if view.wind_mps is None else f" {view.measures.speed(view.wind_mps, 0)}"
         _arrow(figure, (0.75, 0.925), view.wind_from_deg + 180.0, f"wind{speed}")
 
 
@@ -156,7 +156,7 @@ def _label_climbs(axes: Axes, view: CourseView) -> None:
     taken_to_in = [-np.inf] * len(_LABEL_ROWS)
     for climb in view.climbs:
         length_m = climb.end_m - climb.start_m
-        lines = (climb.name, words.length(length_m), words.percent(climb.mean_grade, 1))
+        lines = (climb.name, view.measures.length(length_m), words.percent(climb.mean_grade, 1))
         half_in = 0.5 * max(style.width_in(figure, x, size_pt=style.SMALL_PT) for x in lines)
         middle_in = 0.5 * (climb.start_m + climb.end_m) * inch_per_m
         for row, top in enumerate(_LABEL_ROWS):
@@ -164,7 +164,7 @@ def _label_climbs(axes: Axes, view: CourseView) -> None:
                 continue
             taken_to_in[row] = middle_in + half_in
             axes.text(
-                0.5 * (climb.start_m + climb.end_m) / 1000.0,
+                0.5 * (climb.start_m + climb.end_m) / view.measures.m_per_distance,
                 top,
                 "\n".join(lines),
                 transform=axes.get_xaxis_transform(),
@@ -179,20 +179,21 @@ def _label_climbs(axes: Axes, view: CourseView) -> None:
 
 
 def _draw_profile(axes: Axes, view: CourseView) -> None:
-    km, heights = np.array(view.distances_m) / 1000.0, np.array(view.heights_m)
-    rise = max(float(np.ptp(heights)), 20.0)
+    unit_m, height_m = view.measures.m_per_distance, view.measures.m_per_height
+    at, heights = np.array(view.distances_m) / unit_m, np.array(view.heights_m) / height_m
+    rise = max(float(np.ptp(heights)), 20.0 / height_m)
     floor = float(heights.min()) - 0.08 * rise
-    axes.fill_between(km, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
-    axes.plot(km, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
-    axes.set_xlim(float(km[0]), float(km[-1]))
+    axes.fill_between(at, heights, floor, color=palette.GROUND, linewidth=0, zorder=2)
+    axes.plot(at, heights, color=palette.GROUND_EDGE, linewidth=1.1, zorder=3)
+    axes.set_xlim(float(at[0]), float(at[-1]))
     axes.set_ylim(floor, float(heights.min()) + 1.9 * rise)
-    axes.set_ylabel("Height, m")
-    axes.set_xlabel("Distance, km")
+    axes.set_ylabel(f"Height, {view.measures.height_unit}")
+    axes.set_xlabel(f"Distance, {view.measures.distance_unit}")
     for climb in view.climbs:
-        inside = (km >= climb.start_m / 1000.0) & (km <= climb.end_m / 1000.0)
-        axes.plot(km[inside], heights[inside], color=_colour(climb), linewidth=2.2, zorder=4)
+        inside = (at >= climb.start_m / unit_m) & (at <= climb.end_m / unit_m)
+        axes.plot(at[inside], heights[inside], color=_colour(climb), linewidth=2.2, zorder=4)
     _label_climbs(axes, view)
-    spots = np.array([corner.apex_m for corner in view.corners]) / 1000.0
+    spots = np.array([corner.apex_m for corner in view.corners]) / unit_m
     axes.plot(
         spots,
         np.full(len(spots), 0.02),

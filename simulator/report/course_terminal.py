@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
 
 from simulator.files import json_text
@@ -10,6 +9,7 @@ from simulator.report import words
 from simulator.report.course_view import CourseView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
+from simulator.report.views import exported
 
 _MOST_CORNERS = 20
 _LABEL_WIDTH = 15
@@ -57,26 +57,29 @@ def course_text(
 
 def course_json(view: CourseView) -> str:
     """The same as JSON (schema ``course``, version 1), plan and profile of one lap included."""
-    return json_text("course", dataclasses.asdict(view))
+    return json_text("course", exported(view))
 
 
 def _climb_table(view: CourseView) -> Table:
+    measures = view.measures
     rows = [
         (
             climb.name,
-            f"{climb.start_m / 1000.0:.2f}",
-            words.length(climb.end_m - climb.start_m),
-            f"{words.number(climb.rise_m)} m",
+            measures.distance_number(climb.start_m, 2),
+            measures.length(climb.end_m - climb.start_m),
+            measures.height(climb.rise_m),
             words.percent(climb.mean_grade, 1),
             words.percent(climb.max_grade, 1),
         )
         for climb in view.climbs
     ]
-    return _table("climbs", ("", "from km", "length", "rise", "mean", "steepest 50 m"), rows)
+    steepest = f"steepest {measures.length(50.0)}"
+    heads = ("", f"from {measures.place_word}", "length", "rise", "mean", steepest)
+    return _table("climbs", heads, rows)
 
 
 def _corner_lines(view: CourseView, width: int, all_corners: bool) -> list[str]:
-    shown = list(view.corners)
+    shown, measures = list(view.corners), view.measures
     title, note = "Corners", []
     if len(shown) > _MOST_CORNERS and not all_corners:
         tightest = sorted(shown, key=lambda corner: corner.radius_m)[:_MOST_CORNERS]
@@ -86,14 +89,14 @@ def _corner_lines(view: CourseView, width: int, all_corners: bool) -> list[str]:
     rows = [
         (
             f"{corner.number} {corner.name}",
-            f"{corner.apex_m / 1000.0:.2f}",
-            f"{words.number(corner.radius_m)} m",
+            measures.distance_number(corner.apex_m, 2),
+            measures.height(corner.radius_m),
             f"{words.number(abs(corner.turn_deg))}°",
-            words.length(corner.length_m),
+            measures.length(corner.length_m),
         )
         for corner in shown
     ]
-    table = _table("corners", ("", "at km", "radius", "turn", "length"), rows)
+    table = _table("corners", ("", f"at {measures.place_word}", "radius", "turn", "length"), rows)
     return table_lines(title, table, range(5), width) + note
 
 

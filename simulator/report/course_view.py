@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.course import Course, CourseQuality, Finding, quality_of
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 
 _MOST_PLAN_POINTS = 6000
@@ -49,7 +50,10 @@ class FactRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CourseView:
-    """What is shown of a course; plan and profile are those of the first lap."""
+    """What is shown of a course; plan and profile are those of the first lap.
+
+    It is worded in ``measures``; ``in_si`` is the same for JSON.
+    """
 
     name: str
     lap_text: str
@@ -64,10 +68,16 @@ class CourseView:
     norths_m: tuple[float, ...]
     wind_from_deg: float | None
     wind_mps: float | None
+    measures: Measures = METRIC
+    in_si: CourseView | None = None
 
 
 def make_course_view(
-    course: Course, *, wind_from_deg: float | None = None, wind_mps: float | None = None
+    course: Course,
+    *,
+    wind_from_deg: float | None = None,
+    wind_mps: float | None = None,
+    measures: Measures = METRIC,
 ) -> CourseView:
     """Gather what is shown of a course.
 
@@ -76,6 +86,8 @@ def make_course_view(
     course : Course
     wind_from_deg, wind_mps : float, optional
         Wind to draw, where it blows from and how fast.
+    measures : Measures
+        Units to word it in.
 
     Returns
     -------
@@ -88,9 +100,9 @@ def make_course_view(
     picked = np.unique(np.append(np.arange(0, n_nodes, step), n_nodes - 1))
     return CourseView(
         name=course.name,
-        lap_text=words.kilometres(quality.lap_m, 2)
+        lap_text=measures.distance(quality.lap_m, 2)
         + (f", ridden {quality.n_laps} times" if quality.n_laps > 1 else ""),
-        facts=_facts(course, quality),
+        facts=_facts(course, quality, measures),
         climbs=tuple(
             ClimbRow(
                 name=feature.name,
@@ -105,7 +117,7 @@ def make_course_view(
             if feature.lap == 1 and feature.kind != "flat"
         ),
         corners=_corners(course),
-        findings=tuple(_finding_text(finding) for finding in course.findings),
+        findings=tuple(_finding_text(finding, measures) for finding in course.findings),
         n_doubts=sum(finding.level == "doubt" for finding in course.findings),
         distances_m=tuple(course.node_distances_m[picked].tolist()),
         heights_m=tuple(course.node_heights_m[picked].tolist()),
@@ -113,12 +125,16 @@ def make_course_view(
         norths_m=tuple(course.node_norths_m[picked].tolist()),
         wind_from_deg=wind_from_deg,
         wind_mps=wind_mps,
+        measures=measures,
+        in_si=None
+        if measures is METRIC
+        else make_course_view(course, wind_from_deg=wind_from_deg, wind_mps=wind_mps),
     )
 
 
-def _finding_text(finding: Finding) -> str:
-    place = "" if finding.distance_m is None else f"km {finding.distance_m / 1000.0:.2f}: "
-    return f"{finding.level}: {place}{finding.text}"
+def _finding_text(finding: Finding, measures: Measures) -> str:
+    place = "" if finding.distance_m is None else f"{measures.place(finding.distance_m, 2)}: "
+    return f"{finding.level}: {place}{measures.said(finding.text)}"
 
 
 def _corners(course: Course) -> tuple[CornerRow, ...]:
@@ -138,43 +154,44 @@ def _corners(course: Course) -> tuple[CornerRow, ...]:
     )
 
 
-def _facts(course: Course, quality: CourseQuality) -> tuple[FactRow, ...]:
+def _facts(course: Course, quality: CourseQuality, measures: Measures) -> tuple[FactRow, ...]:
     laps = ""
     if quality.n_laps > 1:
-        laps = f", {quality.n_laps} laps of {words.kilometres(quality.lap_m, 2)}"
-    grade = words.percent
-    noise = f"noise about {words.number(quality.height_noise_m, 1)} m"
+        laps = f", {quality.n_laps} laps of {measures.distance(quality.lap_m, 2)}"
+    grade, height = words.percent, measures.height
+    over_short, over_long = measures.length(50.0), measures.length(200.0)
+    noise = f"noise about {height(quality.height_noise_m, 1)}"
     if quality.height_reach_m > 0.0:
-        noise += f", each error lasting some {words.number(quality.height_reach_m)} m"
+        noise += f", each error lasting some {height(quality.height_reach_m)}"
     rows = (
-        ("Length", words.kilometres(quality.length_m, 2) + laps),
+        ("Length", measures.distance(quality.length_m, 2) + laps),
         (
             "Ascent",
-            f"{words.number(quality.ascent_m)} m up, {words.number(quality.descent_m)} m down "
-            f"(rises and falls of {words.number(quality.threshold_m)} m and more, smoothed)",
+            f"{height(quality.ascent_m)} up, {height(quality.descent_m)} down "
+            f"(rises and falls of {height(quality.threshold_m)} and more, smoothed)",
         ),
         (
             "Heights",
-            f"{words.number(quality.lowest_m)} to {words.number(quality.highest_m)} m, "
+            f"{measures.height_number(quality.lowest_m)} to {height(quality.highest_m)}, "
             f"from {quality.height_source}; {noise}",
         ),
         (
             "Steepest up",
-            f"{grade(quality.max_grade_50m, 1)} over 50 m (km "
-            f"{quality.max_grade_50m_at_m / 1000.0:.2f}), {grade(quality.max_grade_200m, 1)} "
-            "over 200 m",
+            f"{grade(quality.max_grade_50m, 1)} over {over_short} "
+            f"({measures.place(quality.max_grade_50m_at_m, 2)}), "
+            f"{grade(quality.max_grade_200m, 1)} over {over_long}",
         ),
         (
             "Steepest down",
-            f"{grade(quality.min_grade_50m, 1)} over 50 m (km "
-            f"{quality.min_grade_50m_at_m / 1000.0:.2f}), {grade(quality.min_grade_200m, 1)} "
-            "over 200 m",
+            f"{grade(quality.min_grade_50m, 1)} over {over_short} "
+            f"({measures.place(quality.min_grade_50m_at_m, 2)}), "
+            f"{grade(quality.min_grade_200m, 1)} over {over_long}",
         ),
         (
             "Corners",
             words.plural(quality.n_corners, "corner")
             + (" a lap" if quality.n_laps > 1 else "")
-            + f"; points wander {words.number(quality.position_noise_m, 1)} m across the road",
+            + f"; points wander {height(quality.position_noise_m, 1)} across the road",
         ),
         ("Start", f"{course.start}; {words.plural(quality.n_segments, 'segment')}"),
     )

@@ -210,7 +210,7 @@ def _value_text(name: str, value: Any, decimals: int, kind: str, measures: Measu
 
 def _wind_text(wind: WindAt, measures: Measures) -> str:
     return (
-        f"after {clock(wind.time_s)} {measures.speed(wind.wind_mps)} "
+        f"after {clock(wind.time_s)} {measures.speed(wind.wind_mps, 0)} "
         f"from {words.number(wind.wind_from_deg)}°"
     )
 

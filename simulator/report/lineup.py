@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from simulator.files import json_text
+from simulator.measures import Measures
 from simulator.report import words
 from simulator.report.lineup_view import LineupRow, LineupView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
-from simulator.units import kmh_from_mps
+from simulator.report.views import exported
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -41,24 +42,23 @@ def lineup_table(view: LineupView) -> Table:
         columns=(
             Column(label="Build", is_text=True),
             Column(label="Time"),
-            Column(label="km/h", is_wide=True),
+            Column(label=view.measures.speed_unit, is_wide=True),
             Column(label="Gap, s", is_gap=True),
             Column(label="±"),
             *kinds,
             Column(label="Main cause", is_text=True, is_wide=True),
         ),
-        rows=tuple(TableRow(cells=_cells(row, most)) for row in view.rows),
+        rows=tuple(TableRow(cells=_cells(row, most, view.measures)) for row in view.rows),
     )
 
 
-def _cells(row: LineupRow, most_s: float) -> tuple[Cell, ...]:
+def _cells(row: LineupRow, most_s: float, measures: Measures) -> tuple[Cell, ...]:
     half = words.NOTHING if row.half_s is None else words.number(row.half_s, 1)
-    speed = kmh_from_mps(row.mean_speed_mps)
     bar = row.gap_s / most_s if most_s > 0.0 else 0.0
     return (
         Cell(text=row.name, sort=row.name),
         Cell(text=words.stopwatch(row.time_s), sort=row.time_s),
-        Cell(text=words.number(speed, 1), sort=speed),
+        Cell(text=measures.speed_number(row.mean_speed_mps), sort=row.mean_speed_mps),
         Cell(text=words.signed(row.gap_s), sort=row.gap_s, bar=bar),
         Cell(text=half, sort=row.half_s),
         *(Cell(text=words.signed(part_s), sort=part_s) for part_s in row.where_s),
@@ -89,8 +89,7 @@ def lineup_text(
 
 def lineup_json(view: LineupView) -> str:
     """The line-up as JSON text: schema ``buildgap/lineup``, SI units."""
-    data: dict[str, object] = {"about": LINEUP_KEYS}
-    data |= {key: getattr(view, key) for key in LINEUP_KEYS}
+    data = {"about": LINEUP_KEYS, **exported(view)}
     return json_text("lineup", data, version=_VERSION)
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from simulator.compare import Comparison
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.gap_view import make_gap_view
 from simulator.report.labels import course_facts
@@ -41,7 +42,10 @@ class LineupRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineupView:
-    """All that is shown of many builds; the first row is the build compared with."""
+    """All that is shown of many builds; the first row is the build compared with.
+
+    It is worded in ``measures``; ``in_si`` is the same for JSON.
+    """
 
     sentence: str
     course: str
@@ -49,9 +53,13 @@ class LineupView:
     kinds: tuple[str, ...]
     rows: tuple[LineupRow, ...]
     notes: tuple[NoteView, ...]
+    measures: Measures = METRIC
+    in_si: LineupView | None = None
 
 
-def make_lineup_view(comparisons: Sequence[Comparison], *, folders: Sequence[str]) -> LineupView:
+def make_lineup_view(
+    comparisons: Sequence[Comparison], *, folders: Sequence[str], measures: Measures = METRIC
+) -> LineupView:
     """Everything that is shown of comparisons that share their first build.
 
     Parameters
@@ -60,13 +68,15 @@ def make_lineup_view(comparisons: Sequence[Comparison], *, folders: Sequence[str
         One for each further build, on the same course.
     folders : sequence of str
         Where each comparison's own page lies, relative to the overview.
+    measures : Measures
+        Units to word it in.
 
     Returns
     -------
     LineupView
         Builds in the order given, the first one on top.
     """
-    views = [make_gap_view(comparison) for comparison in comparisons]
+    views = [make_gap_view(comparison, measures) for comparison in comparisons]
     head = views[0]
     kinds = tuple(dict.fromkeys(place.kind for view in views for place in view.places))
     first = LineupRow(
@@ -104,6 +114,8 @@ def make_lineup_view(comparisons: Sequence[Comparison], *, folders: Sequence[str
         kinds=kinds,
         rows=(first, *rows),
         notes=head.notes,
+        measures=measures,
+        in_si=None if measures is METRIC else make_lineup_view(comparisons, folders=folders),
     )
 
 

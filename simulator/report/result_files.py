@@ -4,26 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from matplotlib.figure import Figure
-
-from simulator.compare import Comparison
+from simulator.measures import METRIC, Measures
 from simulator.pacing import Demand
 from simulator.powerplan import Day, Plan, make_card, pacing_text
 from simulator.report.bunch_figure import draw_bunch
 from simulator.report.bunch_html import bunch_page
 from simulator.report.bunch_terminal import bunch_json
 from simulator.report.bunch_view import BunchView
-from simulator.report.causes_figure import draw_causes
-from simulator.report.export import comparison_json, segments_csv
 from simulator.report.fieldtest_figure import draw_answer
 from simulator.report.fieldtest_output import answer_json, answer_page
 from simulator.report.fieldtest_view import AnswerView
-from simulator.report.figures import draw_gap
-from simulator.report.gap_view import make_gap_view
-from simulator.report.lineup import draw_lineup, lineup_json
-from simulator.report.lineup_view import LineupView
-from simulator.report.page import gap_page, lineup_page
-from simulator.report.plan_figure import draw_plan
+from simulator.report.gap_files import Files, encoded, pictures_of
 from simulator.report.powerplan_figure import CARD_SIZES_MM, card_bytes, draw_card, draw_powerplan
 from simulator.report.powerplan_html import card_page, powerplan_page, tryout_page
 from simulator.report.powerplan_terminal import powerplan_json, tryout_json
@@ -36,49 +27,19 @@ from simulator.report.spend_figure import draw_spend
 from simulator.report.spend_html import spend_page
 from simulator.report.spend_terminal import shopping_csv, spend_json
 from simulator.report.spend_view import SpendView
-from simulator.report.style import picture_bytes
 from simulator.ride import Ride
 
-Files = dict[str, bytes]
-"""Name of each file -> what it holds; the page first."""
-
-
-def ride_files(ride: Ride, demand: Demand, *, split_m: float | None = None) -> Files:
-    """Page, JSON, CSV and picture of one ride."""
-    view = make_ride_view(ride, demand, split_m=split_m)
+def ride_files(
+    ride: Ride, demand: Demand, *, split_m: float | None = None, measures: Measures = METRIC
+) -> Files:
+    """Page, JSON, CSV and picture of one ride; page and picture in the units chosen."""
+    view = make_ride_view(ride, demand, split_m=split_m, measures=measures)
     texts = {
         "index.html": ride_page(view),
         "ride.json": ride_json(view, ride, demand),
         "ride.csv": ride_csv(ride, demand),
     }
-    return {**_encoded(texts), **_pictures("ride", draw_ride(view))}
-
-
-def comparison_files(comparison: Comparison) -> Files:
-    """Page, CSV, JSON and pictures of two builds."""
-    view = make_gap_view(comparison)
-    files = _encoded(
-        {
-            "index.html": gap_page(view),
-            "segments.csv": segments_csv(comparison),
-            "comparison.json": comparison_json(view),
-        }
-    )
-    for name, draw in (("gap", draw_gap), ("plan", draw_plan), ("causes", draw_causes)):
-        files |= _pictures(name, draw(view))
-    return files
-
-
-def lineup_files(
-    view: LineupView, comparisons: Sequence[Comparison], folders: Sequence[str]
-) -> Files:
-    """Page, JSON and picture of many builds, and the files of each in a folder of its own."""
-    files = _encoded({"index.html": lineup_page(view), "lineup.json": lineup_json(view)})
-    files |= _pictures("lineup", draw_lineup(view))
-    for comparison, folder in zip(comparisons, folders, strict=True):
-        for name, data in comparison_files(comparison).items():
-            files[f"{folder}/{name}"] = data
-    return files
+    return {**encoded(texts), **pictures_of("ride", draw_ride(view))}
 
 
 def spend_files(view: SpendView) -> Files:
@@ -88,30 +49,30 @@ def spend_files(view: SpendView) -> Files:
         "shopping.csv": shopping_csv(view),
         "spend.json": spend_json(view),
     }
-    return {**_encoded(texts), **_pictures("frontier", draw_spend(view))}
+    return {**encoded(texts), **pictures_of("frontier", draw_spend(view))}
 
 
 def fieldtest_files(view: AnswerView, builds: Mapping[str, str]) -> Files:
     """Page, JSON and picture of what runs say; ``builds`` are files of builds, by name."""
-    pictures = _pictures("fieldtest", draw_answer(view))
+    pictures = pictures_of("fieldtest", draw_answer(view))
     texts = {
         "index.html": answer_page(view, pictures["fieldtest.svg"]),
         "fieldtest.json": answer_json(view),
         **builds,
     }
-    return {**_encoded(texts), **pictures}
+    return {**encoded(texts), **pictures}
 
 
 def powerplan_files(days: Sequence[Day]) -> Files:
     """Page, pacing file, JSON, picture and cards of a plan for one or several days."""
     view = make_powerplan_view(days)
-    pictures = _pictures("plan", draw_powerplan(view))
+    pictures = pictures_of("plan", draw_powerplan(view))
     texts = {
         "index.html": powerplan_page(view, pictures["plan.png"]),
         "plan.toml": pacing_text(days[0].plan),
         "plan.json": powerplan_json(view),
     }
-    return {**_encoded(texts), **pictures, **card_files(days[0].plan)}
+    return {**encoded(texts), **pictures, **card_files(days[0].plan)}
 
 
 def card_files(plan: Plan) -> Files:
@@ -122,24 +83,16 @@ def card_files(plan: Plan) -> Files:
         figure = draw_card(card, size)
         for kind in ("png", "pdf"):
             files[f"card-{size}.{kind}"] = card_bytes(figure, kind)
-    return {**files, **_encoded({"card.html": card_page(card)})}
+    return {**files, **encoded({"card.html": card_page(card)})}
 
 
 def tryout_files(view: TryoutView) -> Files:
     """Page and JSON of pacings side by side."""
-    return _encoded({"index.html": tryout_page(view), "tryout.json": tryout_json(view)})
+    return encoded({"index.html": tryout_page(view), "tryout.json": tryout_json(view)})
 
 
 def bunch_files(view: BunchView) -> Files:
     """Page, picture and JSON of a race in the bunch."""
-    pictures = _pictures("bunch", draw_bunch(view))
+    pictures = pictures_of("bunch", draw_bunch(view))
     texts = {"index.html": bunch_page(view, pictures["bunch.png"]), "bunch.json": bunch_json(view)}
-    return {**_encoded(texts), **pictures}
-
-
-def _encoded(texts: Mapping[str, str]) -> Files:
-    return {name: text.encode("utf-8") for name, text in texts.items()}
-
-
-def _pictures(name: str, figure: Figure) -> Files:
-    return {f"{name}.{kind}": picture_bytes(figure, kind) for kind in ("png", "svg")}
+    return {**encoded(texts), **pictures}

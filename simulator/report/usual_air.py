@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import calendar
 
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
@@ -14,7 +15,9 @@ _STEADY = 0.8
 _TURNING = 0.5
 
 
-def usual_text(usual: UsualHour, *, encoding: str = "utf-8", width: int = WIDTH) -> str:
+def usual_text(
+    usual: UsualHour, *, encoding: str = "utf-8", width: int = WIDTH, measures: Measures = METRIC
+) -> str:
     """The usual wind as lines of at most `width` columns."""
     month = calendar.month_name[usual.month]
     lines = wrapped(
@@ -22,21 +25,28 @@ def usual_text(usual: UsualHour, *, encoding: str = "utf-8", width: int = WIDTH)
         f"in summer time), {usual.n_days} days.",
         width,
     )
-    lines += ["", *table_lines("Usual", _means(usual), (0, 1), width)]
-    lines += table_lines("Wind from", _rose(usual), (0, 1, 2), width)
+    lines += ["", *table_lines("Usual", _means(usual, measures), (0, 1), width)]
+    lines += table_lines("Wind from", _rose(usual, measures), (0, 1, 2), width)
     lines += wrapped(_steadiness(usual), width)
     return "".join(plain(line.rstrip(), encoding) + "\n" for line in lines)
 
 
-def _means(usual: UsualHour) -> Table:
+def _means(usual: UsualHour, measures: Measures) -> Table:
     wind, side = usual.wind_mps, usual.wind_from_deg
     rows = [
-        ("Wind 10 m above open ground", _kmh_pair(wind)),
+        (
+            f"Wind {measures.height(10.0)} above open ground",
+            f"{measures.speed_number(wind.value)} ± {measures.speed(wind.sd)}",
+        ),
         ("Wind from", f"{words.number(side.value)}° ± {words.number(side.sd)}°"),
-        ("Temperature", _pair(usual.temperature_degc, "°C")),
+        (
+            "Temperature",
+            f"{measures.temperature_number(usual.temperature_degc.value)} ± "
+            f"{measures.warmth_number(usual.temperature_degc.sd)} {measures.temperature_unit}",
+        ),
         ("Pressure at the station", _pair(usual.pressure_hpa, "hPa")),
         ("Humidity", _pair(usual.humidity_pct, "%")),
-        ("Height of the station", f"{words.number(usual.station_height_m)} m"),
+        ("Height of the station", measures.height(usual.station_height_m)),
     ]
     return Table(
         key="usual",
@@ -46,7 +56,7 @@ def _means(usual: UsualHour) -> Table:
     )
 
 
-def _rose(usual: UsualHour) -> Table:
+def _rose(usual: UsualHour, measures: Measures) -> Table:
     return Table(
         key="rose",
         caption="How often, and how strong",
@@ -60,7 +70,7 @@ def _rose(usual: UsualHour) -> Table:
                 cells=(
                     Cell(text=side),
                     Cell(text=words.percent(share)),
-                    Cell(text=words.kmh(mean_mps, 0) if share else words.NOTHING),
+                    Cell(text=measures.speed(mean_mps, 0) if share else words.NOTHING),
                 )
             )
             for side, share, mean_mps in zip(
@@ -83,8 +93,3 @@ def _steadiness(usual: UsualHour) -> str:
 
 def _pair(quantity: Uncertain, unit: str) -> str:
     return f"{words.number(quantity.value)} ± {words.number(quantity.sd)} {unit}"
-
-
-def _kmh_pair(speed_mps: Uncertain) -> str:
-    value = words.kmh(speed_mps.value, 1).removesuffix(" km/h")
-    return f"{value} ± {words.kmh(speed_mps.sd, 1)}"
