@@ -7,6 +7,7 @@ import dataclasses
 from simulator.files import csv_text, json_text
 from simulator.report import spend_tables
 from simulator.report.spend_view import SpendView
+from simulator.report.spend_words import money
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
 
 _VERSION = 1
@@ -53,7 +54,8 @@ def spend_text(
         budget = view.budgets[-1]
         if budget.buys:
             table = spend_tables.shopping_table(view, budget, "shopping")
-            lines += [f"Shopping list for {spend_tables.budget_name(budget)} {view.currency}"]
+            purse = money(budget.budget, view.currency)
+            lines += [f"Shopping list for {purse}" if budget.budget else "What to do for free"]
             lines += table_lines("Buy or do", table, (0, 2, 3, 4, 5, 6), width)
         lines += _single_lines(view, width)
     lines += wrapped(view.sentence, width)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from simulator.report import spend_words, words
 from simulator.report.views import NoteView
+from simulator.setup import part_cents
 from simulator.spend import (
     LEAST_S,
     BudgetAnswer,
@@ -262,6 +263,13 @@ def _sure_words(surer: SureView | None) -> str:
     return spend_words.sure_clause(surer.chosen.names, surer.gain)
 
 
+def _is_of_paid(answer: BudgetAnswer, spending: Spending) -> bool:
+    """Whether the part that gives least was looked for only among those that cost something."""
+    costs = {part.name: part_cents(spending.catalogue, part) for part in answer.best.parts}
+    is_paid = answer.least is not None and costs[answer.least.part.name] > 0
+    return is_paid and min(costs.values()) <= 0 and sum(cents > 0 for cents in costs.values()) > 1
+
+
 def _next_name(answer: BudgetAnswer) -> str | None:
     return answer.next_buy.part.name if answer.next_buy else None
 
@@ -275,6 +283,7 @@ def _budget(answer: BudgetAnswer, spending: Spending, *, is_next_told: bool) -> 
         spend_words.least_sentence(
             answer.least.part.name,
             _gain(answer.least.loss_s or 0.0, answer.least_doubt),
+            is_of_paid=_is_of_paid(answer, spending),
         )
         if answer.least
         else "",
@@ -353,7 +362,8 @@ def _single(single: SinglePart) -> SingleView:
         slots=single.part.slots,
         price=single.price,
         gain=None if single.gain_s is None else _gain(single.gain_s, single.doubt),
-        reason=single.reason,
+        # The part's own name stands at the head of its row.
+        reason=single.reason.removeprefix(f"{single.part.name}: "),
     )
 
 
@@ -373,6 +383,9 @@ def _notes(spending: Spending, cluster_notes: tuple[str, ...]) -> tuple[NoteView
         notes.append(NoteView(level="doubt", text=spend_words.NO_DRAWS))
     if spending.gap_s is not None and spending.target is not None and spending.gap_s <= LEAST_S:
         text = spend_words.no_gap_sentence(spending.build.name, spending.target.name)
+        notes.append(NoteView(level="note", text=text))
+    if spending.unused:
+        text = spend_words.unused_sentence([part.name for part in spending.unused])
         notes.append(NoteView(level="note", text=text))
     notes += [NoteView(level="note", text=text) for text in cluster_notes]
     for race in spending.plan:

@@ -17,6 +17,9 @@ HOW_FOUND = (
     "race; nothing was added up part by part, so what parts do to each other is in the figures."
 )
 
+MOST_UNUSED = 6
+"""Parts that a sentence names."""
+
 NO_DRAWS = "No draws were made or nothing carries a doubt, so the gains are given without one."
 
 
@@ -161,11 +164,12 @@ def sure_clause(names: Sequence[str], gain: Lead) -> str:
     return f"for sure, {listed(names)} {verb} {size}"
 
 
-def least_sentence(name: str, loss: Lead) -> str:
+def least_sentence(name: str, loss: Lead, *, is_of_paid: bool) -> str:
     """Which part gives least."""
     tail = "" if loss.is_measurable else "; that is no measurable difference"
     size = words.seconds_give_or_take(loss.gain_s, loss.half_s)
-    return f"The one that gives least is {name}: the set loses {size} without it{tail}."
+    head = "Of what costs money, the one" if is_of_paid else "The one"
+    return f"{head} that gives least is {name}: the set loses {size} without it{tail}."
 
 
 def difference(best: Sequence[str], other: Sequence[str]) -> str:
@@ -211,6 +215,18 @@ def next_sentence(name: str, price: float, gain: Lead, currency: str) -> str:
     return (
         f"If it is to be one purchase only: {name}, {money(price, currency)}, gains {size} on the "
         f"bike as it is{tail}."
+    )
+
+
+def unused_sentence(names: Sequence[str]) -> str:
+    """Parts that could not be bought at all."""
+    shown = [
+        *names[:MOST_UNUSED],
+        *([f"{len(names) - MOST_UNUSED} more"] * (len(names) > MOST_UNUSED)),
+    ]
+    return (
+        f"In no set, because nothing in the catalogue goes with them or they cost more than the "
+        f"largest budget: {listed(shown)}."
     )
 
 

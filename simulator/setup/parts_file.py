@@ -173,6 +173,12 @@ class PartEntry(StrictSchema):
                     found=f"found `{one}` and `{other}`",
                     expected="one of the two",
                 )
+        if set(self.excludes) & set(self.needs):
+            raise problem(
+                key="excludes",
+                found="the part needs what it excludes",
+                expected="words that stand under one of the two",
+            )
         if set(self.excludes) & set(self.provides):
             raise problem(
                 key="excludes",

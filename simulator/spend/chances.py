@@ -47,8 +47,13 @@ class GainDoubt:
 
     @property
     def is_told_apart(self) -> bool:
-        """Whether the interval leaves out zero, by more than a clock could miss."""
-        return self.low_s > 0.0 and self.mean_s >= LEAST_S
+        """Whether the interval leaves out zero, by more than a clock could miss.
+
+        Nor may the gain be less than half the interval, which is what reports show behind ±: draws
+        that lean to one side can leave out zero and still say 13 s ± 15 s.
+        """
+        half_s = 0.5 * (self.high_s - self.low_s)
+        return self.low_s > 0.0 and self.mean_s > half_s and self.mean_s >= LEAST_S
 
 
 class DrawnRides:

@@ -261,14 +261,32 @@ def _grown(
     ).taken(np.flatnonzero(fits))
 
 
-def count_sets(menu: Menu, most_cents: int, *, most: int) -> int:
-    """How many sets `set_blocks` gives; it stops to count soon after `most`."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Survey:
+    """What `set_blocks` is going to give: how many sets, and the parts that are in none."""
+
+    n_sets: int
+    unused: tuple[Part, ...]
+
+
+def survey_sets(menu: Menu, most_cents: int, *, most: int) -> Survey:
+    """Walk all sets without riding them; it stops soon after `most` sets."""
     n_sets = 0
+    uses = [np.zeros(len(options), dtype=np.int64) for options in menu.parts]
     for sets in set_blocks(menu, most_cents, block=16 * BLOCK):
         n_sets += len(sets)
+        for slot, counts in enumerate(uses):
+            counts += np.bincount(sets.choices[:, slot], minlength=len(counts))
         if n_sets > most:
             break
-    return n_sets
+    used = {
+        number
+        for counts, options in zip(uses, menu.parts, strict=True)
+        for count, number in zip(counts, options, strict=True)
+        if count
+    }
+    parts = menu.catalogue.parts
+    return Survey(n_sets=n_sets, unused=tuple(p for i, p in enumerate(parts) if i not in used))
 
 
 def even_blocks(blocks: Iterator[SetBlock], size: int) -> Iterator[SetBlock]:

@@ -12,7 +12,7 @@ from simulator.ride import simulate
 from simulator.setup import CENTS, Build, Catalogue, Part, RideSetup, misfits, part_cents
 from simulator.spend.chances import LEAST_S, DrawnRides, GainDoubt
 from simulator.spend.optimum import FloatArray, Ranked
-from simulator.spend.partsets import count_sets, make_menu
+from simulator.spend.partsets import make_menu, survey_sets
 from simulator.spend.rerides import (
     FigureTables,
     Race,
@@ -140,7 +140,8 @@ class _Question:
         cents = sorted({round(budget * CENTS) for budget in budgets})
         if any(options.min() <= 0 for options in (c[1:] for c in self.menu.cents) if len(options)):
             cents = sorted({0, *cents})
-        n_sets = count_sets(self.menu, cents[-1], most=MOST_SETS)
+        survey = survey_sets(self.menu, cents[-1], most=MOST_SETS)
+        n_sets = survey.n_sets
         if n_sets > MOST_SETS:
             raise CannotFinish(self._too_many(cents[-1]))
         done = 0
@@ -181,6 +182,7 @@ class _Question:
             gap_s=self._gap_s(),
             n_sets=n_sets,
             n_raw=self.menu.n_raw,
+            unused=survey.unused,
             budgets=tuple(answers),
             singles=singles,
             frontier=tuple(self._part_set(each) for each in frontier),
@@ -273,7 +275,8 @@ class _Question:
         )
         told = [loss for loss in losses if loss.loss_s is not None]
         paid = [loss for loss in told if part_cents(self.catalogue, loss.part) > 0]
-        least = (paid or told)[-1] if len(losses) > 1 and told else None
+        weighed = paid if len(paid) > 1 else told
+        least = weighed[-1] if len(losses) > 1 and told else None
         buys = [
             single
             for single in singles

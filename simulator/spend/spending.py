@@ -66,8 +66,8 @@ class BudgetAnswer:
     losses : tuple of PartLoss
         Its parts, the one that gives most first.
     least : PartLoss or None
-        The part that gives least, of those that cost something if any does; ``least_doubt``
-        says how sure that is.
+        The part that gives least, of those that cost something where there are several such;
+        ``least_doubt`` says how sure that is.
     rival : Rival or None
         The set that comes next; None where there is no other.
     leaner : Rival or None
@@ -130,6 +130,8 @@ class Spending:
         Sets ridden: all that fit the largest budget and go together.
     n_raw : int
         Ways to take one option a slot.
+    unused : tuple of Part
+        Parts that no set could hold: they go with nothing, or cost more than there is.
     budgets : tuple of BudgetAnswer
         Ascending.
     singles : tuple of SinglePart
@@ -151,3 +153,4 @@ class Spending:
     frontier: tuple[PartSet, ...]
     n_draws: int
     seed: int
+    unused: tuple[Part, ...] = ()

@@ -204,6 +204,62 @@ def test_catalogue_that_makes_no_sense_together(capsys, parts):
 @pytest.mark.parametrize(
     ("old", "new", "complaint"),
     [
+        ("price = 70", "price = -70", "line 12, key `part[1].price`: found -70"),
+        ("price = 70", 'price = "dear"', 'found the text "dear"'),
+        ('slot = "bar"', 'slot = "bra"', "there is no slot bra; expected the name of a [[slot]]"),
+        ("labour = 20", 'needs = ["x"]\nexcludes = ["x"]', "the part needs what it excludes"),
+        ("labour = 20", 'needs = ["x"]', "nothing provides “x”"),
+    ],
+)
+def test_wrong_catalogues(capsys, parts, old, new, complaint):
+    text = Path(parts).read_text()
+    Path(parts).write_text(text.replace(old, new, 1))
+    words = ["--parts", parts, "--course", COURSE, "--budget", "100"]
+    code, out, err = run(capsys, *BASE, *words)
+    assert (code, out) == (2, "")
+    assert complaint in err
+
+
+@pytest.mark.parametrize("text", ["", "currency = 'shells'\n", "[[slot]\n", "\x00\x01"])
+def test_no_catalogue_at_all(capsys, tmp_path, text):
+    path = tmp_path / "empty.toml"
+    path.write_text(text, encoding="utf-8")
+    code, _, err = run(capsys, *BASE, "--parts", str(path), "--course", COURSE, "--budget", "100")
+    assert code == 2
+    assert "empty.toml" in err
+
+
+def test_budgets_in_any_order_and_twice(capsys, parts):
+    words = [*BASE, "--parts", parts, "--course", COURSE, "--json"]
+    some = [x for budget in ("200", "50", "200.00", "0") for x in ("--budget", budget)]
+    _, text, _ = run(capsys, *words, *some)
+    assert [b["budget"] for b in json.loads(text)["data"]["budgets"]] == [0.0, 50.0, 200.0]
+
+
+def test_nothing_to_spend(capsys, parts):
+    words = [*BASE, "--parts", parts, "--course", COURSE, "--budget", "0"]
+    code, text, _ = run(capsys, *words)
+    assert code == 0
+    assert "What to do for free" in text
+    assert "  Rag " in text.partition("What to do for free")[2]
+    assert "In no set" in text
+    assert "<b>Narrow bar</b> and Waxed chain" in " ".join(text.split())
+
+
+def test_headwind_that_stops_the_rider(capsys, parts, tmp_path):
+    gale = tmp_path / "gale.toml"
+    gale.write_text("wind_kmh = 118\nwind_from_deg = 270\n", encoding="utf-8")
+    code, _, err = run(
+        capsys, *BASE, "--parts", parts, "--budget", "100", "--weather", str(gale), "--power", "60",
+        "--course", str(ROOT / "courses" / "windy-out-and-back"),
+    )  # fmt: skip
+    assert code == 3
+    assert "cannot pass km" in err
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "complaint"),
+    [
         ("weight = 2", "weight = 0", "found 0; expected a number above 0"),
         ("budgets = ", "budget = ", "did you mean `budgets`"),
         ("weight = 2", "wieght = 2", "did you mean `weight`"),

@@ -152,6 +152,21 @@ def test_rival_says_when_it_cannot_be_told():
     assert plain == "The set that comes next, with c and d as well, is 2.0 s slower."
 
 
+def test_least_is_told_for_what_it_is():
+    loss = Lead(3.0, 1.0, 0.99, True)
+    assert spend_words.least_sentence("bar", loss, is_of_paid=True) == (
+        "Of what costs money, the one that gives least is bar: the set loses 3.0 s ± 1.0 s "
+        "without it."
+    )
+    assert spend_words.least_sentence("bar", loss, is_of_paid=False).startswith("The one that")
+
+
+def test_parts_in_no_set_are_named():
+    assert spend_words.unused_sentence(["a"]).endswith("largest budget: a.")
+    many = spend_words.unused_sentence([f"p{i}" for i in range(9)])
+    assert many.endswith("p0, p1, p2, p3, p4, p5 and 3 more.")
+
+
 def test_money_shows_cents_only_where_there_are_any():
     assert [spend_words.money(x) for x in (1500.0, 12.5, -60.0)] == ["1,500", "12.50", "−60"]
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simulator.setup import Uncertain
-from simulator.spend.chances import DrawnRides
+from simulator.spend.chances import DrawnRides, GainDoubt
 from simulator.spend.partsets import make_menu
 from simulator.spend.rerides import ThisMachine, make_tables
 
@@ -76,6 +76,16 @@ def test_same_parts_gain_nothing_for_sure(drawn_of, lively_catalogue):
     doubt = drawn.gain(nothing, nothing)
     assert (doubt.mean_s, doubt.low_s, doubt.high_s, doubt.chance) == (0.0, 0.0, 0.0, 0.0)
     assert not doubt.is_told_apart
+
+
+def test_told_apart_needs_more_than_its_own_give_or_take():
+    told = GainDoubt(mean_s=3.0, low_s=0.5, high_s=5.4, chance=0.97, n_draws=9, n_stopped=0)
+    assert told.is_told_apart
+    # Skew draws: the interval leaves out zero, but a reader sees 2.7 s ± 3.1 s.
+    skew = GainDoubt(mean_s=2.7, low_s=0.1, high_s=6.3, chance=0.95, n_draws=9, n_stopped=0)
+    assert not skew.is_told_apart
+    hair = GainDoubt(mean_s=0.02, low_s=0.01, high_s=0.03, chance=1.0, n_draws=9, n_stopped=0)
+    assert not hair.is_told_apart
 
 
 def test_even_chance_between_twins(drawn_of, slot, part, catalogue_of):

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simulator.setup import misfits, part_cents
-from simulator.spend.partsets import count_sets, even_blocks, make_menu, set_blocks
+from simulator.spend.partsets import even_blocks, make_menu, set_blocks, survey_sets
 
 TAGS = ["a", "b", "c"]
 
@@ -72,7 +72,12 @@ def test_lively_catalogue(lively_catalogue):
     for most in (0, 13025, 100_000):
         found = all_sets(lively_catalogue, most)
         assert set(found) == all_sets_slowly(lively_catalogue, most)
-        assert count_sets(make_menu(lively_catalogue), most, most=10**6) == len(found)
+        survey = survey_sets(make_menu(lively_catalogue), most, most=10**6)
+        assert survey.n_sets == len(found)
+        held = set().union(*(names for names, _ in found))
+        assert {part.name for part in survey.unused} == {
+            part.name for part in lively_catalogue.parts
+        } - held
 
 
 def test_more_than_64_tags(slot, part, catalogue_of):
