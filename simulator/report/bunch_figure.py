@@ -10,7 +10,6 @@ from matplotlib.figure import Figure
 
 from simulator.report import palette, style, words
 from simulator.report.bunch_view import BunchView
-from simulator.units import kmh_from_mps
 
 
 def draw_bunch(view: BunchView) -> Figure:
@@ -32,33 +31,34 @@ def draw_bunch(view: BunchView) -> Figure:
         )  # fmt: skip
         panels = [figure.add_subplot(grid[0])]
         panels += [figure.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
-        km = np.array(view.distances_m) / 1000.0
+        measures = view.measures
+        at = np.array(view.distances_m) / measures.m_per_distance
         panels[0].plot(
-            km, kmh_from_mps(1.0) * np.array(view.speeds_mps), color=palette.INK,
+            at, np.array(view.speeds_mps) / measures.mps_per_speed, color=palette.INK,
             linewidth=style.CURVE_PT,
         )  # fmt: skip
         panels[0].set_ylim(bottom=0.0)
-        panels[0].set_ylabel("Bunch, km/h")
-        _draw_needs(panels[1], view, km)
+        panels[0].set_ylabel(f"Bunch, {measures.speed_unit}")
+        _draw_needs(panels[1], view, at)
         if has_reserve:
             for i, build in enumerate(view.builds):
                 left_kj = np.array(build.reserves_j) / 1000.0
                 colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
-                panels[2].plot(km, left_kj, color=colour, linewidth=style.CURVE_PT)
+                panels[2].plot(at, left_kj, color=colour, linewidth=style.CURVE_PT)
             panels[2].set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
             panels[2].set_ylabel("W′ left, kJ")
-        style.share_distance_axis(panels, km[-1])
+        style.share_distance_axis(panels, at[-1], measures)
         text = " ".join(note.text for note in view.notes if note.level == "caution")
         style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
 
 
-def _draw_needs(axes: Axes, view: BunchView, km: np.ndarray) -> None:
+def _draw_needs(axes: Axes, view: BunchView, at: np.ndarray) -> None:
     highest = 0.0
     for i, build in enumerate(view.builds):
         colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
         axes.plot(
-            km, build.needed_w, color=colour, linewidth=1.1, drawstyle="steps-post", zorder=3 + i
+            at, build.needed_w, color=colour, linewidth=1.1, drawstyle="steps-post", zorder=3 + i
         )
         highest = max(highest, float(np.percentile(build.needed_w, 99.5)))
         axes.annotate(
@@ -69,7 +69,7 @@ def _draw_needs(axes: Axes, view: BunchView, km: np.ndarray) -> None:
     if view.cp_w is not None:
         axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
         axes.text(
-            0.004 * float(km[-1]), view.cp_w, "critical power", va="bottom",
+            0.004 * float(at[-1]), view.cp_w, "critical power", va="bottom",
             fontsize=style.SMALL_PT, color=palette.QUIET, zorder=9,
         )  # fmt: skip
         highest = max(highest, view.cp_w)

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 from simulator.files import json_text
+from simulator.measures import Measures
 from simulator.report import words
 from simulator.report.bunch_view import BreakRow, BunchBuildView, BunchView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
-from simulator.units import kmh_from_mps
+from simulator.report.views import exported
 
 _MOST_LAPS, _MOST_CORNERS = 14, 8
 
 
 def cost_table(view: BunchView) -> Table:
     """What staying in takes, a row for each quantity and a column for each build."""
+    measures = view.measures
     rows = [
         ("Mean power, W", [words.number(b.mean_w, 1) for b in view.builds]),
         ("Fourth-power mean, W", [words.number(b.fourth_power_mean_w) for b in view.builds]),
@@ -33,7 +33,7 @@ def cost_table(view: BunchView) -> Table:
         ("  longest, s", [words.number(b.longest_surge_s, 1) for b in view.builds]),
         ("Work above it, kJ", [words.number(b.work_over_j / 1e3, 1) for b in view.builds]),
         ("W′ at its lowest, kJ", [_kj(b.low_j) for b in view.builds]),
-        ("Loses contact", [_lost(b) for b in view.builds]),
+        ("Loses contact", [_lost(b, measures) for b in view.builds]),
         (
             "Chance of that",
             [
@@ -49,7 +49,7 @@ def cost_table(view: BunchView) -> Table:
             f"Place in which {words.short_name(view.builds[0].name, 12)} ties",
             [_place(b.first_tie_place) for b in view.builds],
         ),
-        ("Sprint, s", [_sprint(b) for b in view.builds]),
+        ("Sprint, s", [_sprint(b, measures) for b in view.builds]),
     ]
     return Table(
         key="cost",
@@ -73,14 +73,14 @@ def _place(place: float | None) -> str:
     return "none" if place is None else words.number(place, 1)
 
 
-def _lost(build: BunchBuildView) -> str:
-    return "no" if build.lost_at_m is None else f"km {words.number(build.lost_at_m / 1000.0, 1)}"
+def _lost(build: BunchBuildView, measures: Measures) -> str:
+    return "no" if build.lost_at_m is None else measures.place(build.lost_at_m)
 
 
-def _sprint(build: BunchBuildView) -> str:
+def _sprint(build: BunchBuildView, measures: Measures) -> str:
     if build.sprint is None:
         return words.NOTHING
-    return f"{words.number(build.sprint.time_s, 2)}, {words.kmh(build.sprint.end_mps)}"
+    return f"{words.number(build.sprint.time_s, 2)}, {measures.speed(build.sprint.end_mps)}"
 
 
 def lap_table(view: BunchView) -> Table | None:
@@ -114,11 +114,12 @@ def corner_table(view: BunchView) -> Table | None:
     """The gap out of each corner and what closing it takes."""
     if not view.builds[0].corners:
         return None
+    measures = view.measures
     order = {c.name: i for i, c in enumerate(view.builds[0].corners)}
     columns = [
         Column(label="Corner", is_text=True),
         Column(label="Times", is_wide=True),
-        Column(label="Gap, m"),
+        Column(label=f"Gap, {measures.height_unit}"),
         Column(label="Surge, s"),
     ]
     for build in view.builds:
@@ -128,9 +129,9 @@ def corner_table(view: BunchView) -> Table | None:
     for name, i in order.items():
         first = view.builds[0].corners[i]
         cells = [
-            Cell(text=name, sort=name),
+            Cell(text=measures.said(name), sort=name),
             Cell(text=str(first.n_times), sort=first.n_times),
-            Cell(text=words.number(first.gap_m, 1), sort=first.gap_m),
+            Cell(text=measures.height_number(first.gap_m, 1), sort=first.gap_m),
             Cell(text=words.number(first.surge_s, 1), sort=first.surge_s),
         ]
         for build in view.builds:
@@ -152,14 +153,15 @@ def corner_table(view: BunchView) -> Table | None:
 
 def climb_table(view: BunchView) -> Table | None:
     """How fast the bunch may climb before each build is dropped."""
+    measures = view.measures
     rows = [
         TableRow(
             cells=(
                 Cell(text=f"{climb.name}, {words.short_name(build.name, 14)}", sort=climb.name),
-                Cell(text=words.length(climb.length_m), sort=climb.length_m),
+                Cell(text=measures.length(climb.length_m), sort=climb.length_m),
                 Cell(text=words.percent(climb.mean_grade, 1), sort=climb.mean_grade),
-                Cell(text=words.number(kmh_from_mps(climb.bunch_mps), 1), sort=climb.bunch_mps),
-                Cell(text=words.number(kmh_from_mps(climb.limit_mps), 1), sort=climb.limit_mps),
+                Cell(text=measures.speed_number(climb.bunch_mps), sort=climb.bunch_mps),
+                Cell(text=measures.speed_number(climb.limit_mps), sort=climb.limit_mps),
                 Cell(text=words.number(climb.limit_w), sort=climb.limit_w),
                 Cell(text=words.number(climb.limit_w_per_kg, 2), sort=climb.limit_w_per_kg),
             )
@@ -177,7 +179,7 @@ def climb_table(view: BunchView) -> Table | None:
             Column(label="Climb", is_text=True),
             Column(label="Length", is_wide=True),
             Column(label="Grade", is_wide=True),
-            Column(label="Bunch, km/h"),
+            Column(label=f"Bunch, {measures.speed_unit}"),
             Column(label="Dropped at"),
             Column(label="W"),
             Column(label="W/kg"),
@@ -216,7 +218,7 @@ def break_table(view: BunchView) -> Table | None:
 
 def _from(start: BreakRow, view: BunchView) -> str:
     if len(view.builds[0].laps) < 2:
-        return f"from km {words.number(start.start_m / 1000.0, 1)}"
+        return f"from {view.measures.place(start.start_m)}"
     return f"{words.plural(start.laps_out, 'lap')} out"
 
 
@@ -257,4 +259,4 @@ def bunch_text(
 
 def bunch_json(view: BunchView) -> str:
     """The race as JSON text: schema ``buildgap/bunch``, SI units in the names of the keys."""
-    return json_text("bunch", dataclasses.asdict(view))
+    return json_text("bunch", exported(view))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.bunch import BuildInBunch, BunchRace
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.powerplan_words import HEALTH_CAUTION, ROAD_CAUTION
 from simulator.report.views import NoteView
@@ -108,7 +109,10 @@ class BunchBuildView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BunchView:
-    """All that is shown of a race in the bunch; the first build is what others tie with."""
+    """All that is shown of a race in the bunch; the first build is what others tie with.
+
+    It is worded in ``measures``; ``in_si`` is the same for JSON.
+    """
 
     sentence: str
     facts: str
@@ -128,9 +132,11 @@ class BunchView:
     heights_m: tuple[float, ...]
     speeds_mps: tuple[float, ...]
     notes: tuple[NoteView, ...]
+    measures: Measures = METRIC
+    in_si: BunchView | None = None
 
 
-def make_bunch_view(race: BunchRace) -> BunchView:
+def make_bunch_view(race: BunchRace, measures: Measures = METRIC) -> BunchView:
     """Everything that is shown of a race in the bunch."""
     course, rules, bunch = race.course, race.rules, race.bunch
     setup = race.builds[0].setup
@@ -144,12 +150,12 @@ def make_bunch_view(race: BunchRace) -> BunchView:
     return BunchView(
         sentence=_sentence(race),
         facts=(
-            f"{words.kilometres(course.distance_m)}{laps} · bunch at "
-            f"{words.kmh(bunch.mean_speed_mps)} · place {place}, drag "
+            f"{measures.distance(course.distance_m)}{laps} · bunch at "
+            f"{measures.speed(bunch.mean_speed_mps)} · place {place}, drag "
             f"{words.percent(race.factor)} of alone{turns} · {setup.rider.name} · "
             f"{setup.weather.name}"
         ),
-        more=_more(race),
+        more=_more(race, measures),
         course=course.name,
         place=rules.place,
         factor=race.factor,
@@ -165,6 +171,8 @@ def make_bunch_view(race: BunchRace) -> BunchView:
         heights_m=_floats(course.node_heights_m[picked]),
         speeds_mps=_floats(bunch.node_speeds_mps[picked]),
         notes=_notes(race),
+        measures=measures,
+        in_si=None if measures is METRIC else make_bunch_view(race),
     )
 
 
@@ -205,14 +213,14 @@ def _places_clause(race: BunchRace, other: BuildInBunch) -> str:
     )
 
 
-def _more(race: BunchRace) -> tuple[str, ...]:
+def _more(race: BunchRace, measures: Measures) -> tuple[str, ...]:
     texts = []
     for build in race.builds:
         name, following = build.setup.build.name, build.following
         if following.lost_at_m is not None:
             texts.append(
-                f"{name} loses contact at km {words.number(following.lost_at_m / 1000.0, 1)}, with "
-                f"every input as stated."
+                f"{name} loses contact at {measures.place(following.lost_at_m)}, with every input "
+                "as stated."
             )
         if build.chance_lost is not None:
             often = words.percent(build.chance_lost)
@@ -221,10 +229,10 @@ def _more(race: BunchRace) -> tuple[str, ...]:
             corner = build.corners[0]
             times = f" over {corner.n_times} times" if corner.n_times > 1 else ""
             texts.append(
-                f"The corner that costs {name} most is the {corner.name}: "
+                f"The corner that costs {name} most is the {measures.said(corner.name)}: "
                 f"{words.number(corner.speed_up_j / 1000.0, 1)} kJ to get back up to speed{times}, "
                 f"up to {words.number(corner.peak_w)} W, and a gap of "
-                f"{words.number(corner.gap_m, 1)} m to close."
+                f"{measures.height(corner.gap_m, 1)} to close."
             )
         if build.n_corners_too_fast:
             texts.append(

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from simulator.measures import METRIC, Measures
 from simulator.powerplan import Card
 from simulator.report import palette, style, words
 from simulator.report.powerplan_view import PowerplanView
@@ -41,33 +42,36 @@ def draw_powerplan(view: PowerplanView) -> Figure:
         )  # fmt: skip
         panels = [figure.add_subplot(grid[0])]
         panels += [figure.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
-        km = np.array(view.along.distances_m) / 1000.0
-        _draw_heights(panels[0], km, np.array(view.along.heights_m))
-        _draw_powers(panels[1], view, km)
+        at = np.array(view.along.distances_m) / view.measures.m_per_distance
+        _draw_heights(panels[0], at, view)
+        _draw_powers(panels[1], view, at)
         if has_reserve:
-            _draw_reserve(panels[2], view, km)
+            _draw_reserve(panels[2], view, at)
         if many:
             _draw_days(panels[-1], view)
-        style.share_distance_axis(panels, km[-1])
+        style.share_distance_axis(panels, at[-1], view.measures)
         text = " ".join(note.text for note in view.notes)
         style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
 
 
-def _draw_heights(axes: Axes, km: np.ndarray, heights_m: np.ndarray) -> None:
-    rise = max(float(np.ptp(heights_m)), 20.0)
-    floor = float(heights_m.min()) - 0.08 * rise
-    axes.fill_between(km, heights_m, floor, color=palette.GROUND, linewidth=0)
-    axes.plot(km, heights_m, color=palette.GROUND_EDGE, linewidth=1.1)
-    axes.set_ylim(floor, float(heights_m.min()) + 1.15 * rise)
-    axes.set_ylabel("Height, m")
+def _draw_heights(axes: Axes, at: np.ndarray, view: PowerplanView) -> None:
+    unit_m = view.measures.m_per_height
+    heights = np.array(view.along.heights_m) / unit_m
+    rise = max(float(np.ptp(heights)), 20.0 / unit_m)
+    floor = float(heights.min()) - 0.08 * rise
+    axes.fill_between(at, heights, floor, color=palette.GROUND, linewidth=0)
+    axes.plot(at, heights, color=palette.GROUND_EDGE, linewidth=1.1)
+    axes.set_ylim(floor, float(heights.min()) + 1.15 * rise)
+    axes.set_ylabel(f"Height, {view.measures.height_unit}")
 
 
-def _draw_powers(axes: Axes, view: PowerplanView, km: np.ndarray) -> None:
+def _draw_powers(axes: Axes, view: PowerplanView, at: np.ndarray) -> None:
+    unit_m = view.measures.m_per_distance
     axes.plot(
-        km, view.along.quickest_w, color=_QUICKEST, linewidth=0.9, drawstyle="steps-post", zorder=2
+        at, view.along.quickest_w, color=_QUICKEST, linewidth=0.9, drawstyle="steps-post", zorder=2
     )
-    edges = [row.start_m / 1000.0 for row in view.rows] + [view.rows[-1].end_m / 1000.0]
+    edges = [row.start_m / unit_m for row in view.rows] + [view.rows[-1].end_m / unit_m]
     powers = [row.power_w for row in view.rows]
     axes.step(edges, [*powers, powers[-1]], where="post", color=_PLAN, linewidth=2.2, zorder=4)
     top = 1.18 * max(max(powers), float(np.percentile(view.along.quickest_w, 99)))
@@ -79,12 +83,12 @@ def _draw_powers(axes: Axes, view: PowerplanView, km: np.ndarray) -> None:
         labels.append(("critical power", view.cp_w, palette.INK))
     labels.append(("plan", powers[-1], _PLAN))
     _margin_labels(axes, labels, top)
-    per_letter = 0.011 * km[-1]
+    per_letter = 0.011 * at[-1]
     for row in view.rows:
         text = f"{row.power_w:.0f}"
-        if (row.end_m - row.start_m) / 1000.0 >= per_letter * len(text):
+        if (row.end_m - row.start_m) / unit_m >= per_letter * len(text):
             axes.text(
-                0.5 * (row.start_m + row.end_m) / 1000.0, row.power_w + 0.02 * top, text,
+                0.5 * (row.start_m + row.end_m) / unit_m, row.power_w + 0.02 * top, text,
                 ha="center", va="bottom", color=_PLAN, weight="bold", fontsize=style.SMALL_PT,
                 zorder=5,
             )  # fmt: skip
@@ -105,10 +109,10 @@ def _margin_labels(axes: Axes, labels: list[tuple[str, float, str]], top: float)
         )  # fmt: skip
 
 
-def _draw_reserve(axes: Axes, view: PowerplanView, km: np.ndarray) -> None:
+def _draw_reserve(axes: Axes, view: PowerplanView, at: np.ndarray) -> None:
     left_kj = np.array(view.along.reserves_j) / 1000.0
-    axes.fill_between(km, left_kj, 0.0, color=palette.blended(_RESERVE, palette.PAPER, 0.75))
-    axes.plot(km, left_kj, color=_RESERVE, linewidth=style.CURVE_PT)
+    axes.fill_between(at, left_kj, 0.0, color=palette.blended(_RESERVE, palette.PAPER, 0.75))
+    axes.plot(at, left_kj, color=_RESERVE, linewidth=style.CURVE_PT)
     axes.set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
     axes.set_ylabel("W′ left, kJ")
 
@@ -117,9 +121,9 @@ def _draw_days(axes: Axes, view: PowerplanView) -> None:
     labels = []
     top = 0.0
     for i, day in enumerate(view.days[: len(palette.BUILD_COLOURS)]):
-        km = np.array(day.curve_m) / 1000.0
+        at = np.array(day.curve_m) / view.measures.m_per_distance
         colour = palette.BUILD_COLOURS[i]
-        axes.plot(km, day.curve_w, color=colour, linewidth=1.3, drawstyle="steps-post")
+        axes.plot(at, day.curve_w, color=colour, linewidth=1.3, drawstyle="steps-post")
         top = max(top, float(np.percentile(day.curve_w, 99)))
         labels.append((words.short_name(day.name, 17), float(np.mean(day.curve_w[-8:])), colour))
     axes.set_ylim(0.0, 1.15 * top)
@@ -127,7 +131,7 @@ def _draw_days(axes: Axes, view: PowerplanView) -> None:
     _margin_labels(axes, labels, 1.15 * top)
 
 
-def draw_card(card: Card, size: str) -> Figure:
+def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
     """The card to carry, in one of the sizes of `CARD_SIZES_MM`.
 
     Parameters
@@ -136,6 +140,8 @@ def draw_card(card: Card, size: str) -> Figure:
         Its rows set the size of the type: as large as they allow.
     size : str
         "stem", "pocket" or "page".
+    measures : Measures
+        Units of places and climbs.
 
     Returns
     -------
@@ -149,8 +155,8 @@ def draw_card(card: Card, size: str) -> Figure:
     big_pt = min(0.78 * row_mm, 0.125 * width_mm) * _PT_PER_MM
     small_pt = 0.52 * big_pt
     clock_pt = min(0.66 * big_pt, _fitting_pt([clock(r.end_s) for r in card.rows], 0.27 * width_mm))
-    km_texts = [f"{row.end_m / 1000.0:.1f}" for row in card.rows]
-    km_pt = min(0.72 * big_pt, _fitting_pt(km_texts, 0.19 * width_mm))
+    places = [measures.distance_number(row.end_m) for row in card.rows]
+    place_pt = min(0.72 * big_pt, _fitting_pt(places, 0.19 * width_mm))
     with style.house_style():
         figure = style.new_figure(width_mm / _MM_PER_IN, height_mm / _MM_PER_IN)
 
@@ -169,14 +175,18 @@ def draw_card(card: Card, size: str) -> Figure:
             ha="right")  # fmt: skip
         columns = (0.30, 0.66, 0.97)
         y = head_mm
-        for x, text in zip(columns, ("to km  ↑ m", "watts", "clock"), strict=True):
+        for x, text in zip(
+            columns,
+            (f"to {measures.place_word}  ↑ {measures.height_unit}", "watts", "clock"),
+            strict=True,
+        ):
             put(x * width_mm, y, text, 0.62 * small_pt, ha="right", color=palette.QUIET)
         y += 0.62 * row_mm
         for i, row in enumerate(card.rows):
             if i % 2 == 0:
                 figure.add_artist(_stripe(y, row_mm, height_mm))
-            put(0.22 * width_mm, y, km_texts[i], km_pt, ha="right")
-            climb = f"↑{row.ascent_m:.0f}" if row.ascent_m >= 5.0 else ""
+            put(0.22 * width_mm, y, places[i], place_pt, ha="right")
+            climb = f"↑{measures.height_number(row.ascent_m)}" if row.ascent_m >= 5.0 else ""
             put(0.235 * width_mm, y, climb, 0.62 * small_pt, color=palette.QUIET)
             put(0.66 * width_mm, y, f"{row.power_w:.0f}", big_pt, weight="bold", ha="right")
             put(0.97 * width_mm, y, clock(row.end_s), clock_pt, ha="right")

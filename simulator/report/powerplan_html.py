@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from simulator.measures import METRIC, Measures
 from simulator.powerplan import Card
 from simulator.report import powerplan_words, words
 from simulator.report.page import environment, furniture, template_text
@@ -24,7 +25,7 @@ from simulator.units import clock
 class PhoneRow:
     """One line of the phone page, as text."""
 
-    to_km: str
+    to_place: str
     climb: str
     power: str
     clock: str
@@ -66,12 +67,12 @@ def tryout_page(view: TryoutView) -> str:
     )
 
 
-def card_page(card: Card) -> str:
+def card_page(card: Card, measures: Measures = METRIC) -> str:
     """The card as a page for a phone: big type, dark or light as the phone is set, no network."""
     rows = [
         PhoneRow(
-            to_km=words.number(row.end_m / 1000.0, 1),
-            climb=f"↑ {words.number(row.ascent_m)} m" if row.ascent_m >= 5.0 else "",
+            to_place=measures.distance_number(row.end_m),
+            climb=f"↑ {measures.height(row.ascent_m)}" if row.ascent_m >= 5.0 else "",
             power=words.number(row.power_w),
             clock=clock(row.end_s),
             place=row.place,
@@ -84,6 +85,7 @@ def card_page(card: Card) -> str:
         .render(
             card=card,
             rows=rows,
+            place_word=measures.place_word,
             time=clock(card.time_s),
             laps=words.plural(card.n_laps, "lap") if card.n_laps > 1 else "",
             cautions=powerplan_words.CAUTIONS,

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 from simulator.files import json_text
 from simulator.report import words
 from simulator.report.powerplan_view import PowerplanView, TryoutView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
-from simulator.units import kmh_from_mps
+from simulator.report.views import exported
 
 _MOST_ROWS = 40
 
@@ -17,10 +15,11 @@ _MOST_ROWS = 40
 def stretch_table(view: PowerplanView) -> Table:
     """The plan, stretch by stretch."""
     has_reserve = view.full_j is not None
+    measures = view.measures
     columns = [
-        Column(label="km"),
+        Column(label=measures.place_word, is_text=True),
         Column(label="Power, W"),
-        Column(label="Climb, m"),
+        Column(label=f"Climb, {measures.height_unit}"),
         Column(label="Grade", is_wide=True),
         Column(label="Time"),
         Column(label="Clock"),
@@ -28,13 +27,12 @@ def stretch_table(view: PowerplanView) -> Table:
     if has_reserve:
         columns.append(Column(label="W′ left, kJ", is_wide=True))
     columns.append(Column(label="Place", is_text=True, is_wide=True))
-    columns[0] = Column(label="km", is_text=True)
     rows = []
     for row in view.rows:
         cells = [
-            Cell(text=words.km_span(row.start_m, row.end_m), sort=row.start_m),
+            Cell(text=measures.span(row.start_m, row.end_m), sort=row.start_m),
             Cell(text=words.number(row.power_w), sort=row.power_w),
-            Cell(text=words.number(row.ascent_m), sort=row.ascent_m),
+            Cell(text=measures.height_number(row.ascent_m), sort=row.ascent_m),
             Cell(text=words.percent(row.mean_grade, 1), sort=row.mean_grade),
             Cell(text=words.stopwatch(row.time_s), sort=row.time_s),
             Cell(text=words.stopwatch(row.end_s), sort=row.end_s),
@@ -49,7 +47,8 @@ def stretch_table(view: PowerplanView) -> Table:
         rows.append(TableRow(cells=tuple(cells)))
     return Table(
         key="stretches",
-        caption="The plan: steady power from km to km; the clock runs from the start",
+        caption=f"The plan: steady power from {measures.place_word} to {measures.place_word}; the "
+        "clock runs from the start",
         columns=tuple(columns),
         rows=tuple(rows),
     )
@@ -57,13 +56,13 @@ def stretch_table(view: PowerplanView) -> Table:
 
 def day_table(view: PowerplanView) -> Table:
     """One row for each weather."""
-    first = view.days[0].name
+    first, measures = view.days[0].name, view.measures
     return Table(
         key="days",
         caption="The best plan for each weather, and what the plan for the first one costs there",
         columns=(
             Column(label="Weather", is_text=True),
-            Column(label="Wind, km/h"),
+            Column(label=f"Wind, {measures.speed_unit}"),
             Column(label="From", is_wide=True),
             Column(label="Plan"),
             Column(label="Constant"),
@@ -75,7 +74,7 @@ def day_table(view: PowerplanView) -> Table:
             TableRow(
                 cells=(
                     Cell(text=day.name + (", wet" if day.is_wet else ""), sort=day.name),
-                    Cell(text=words.number(kmh_from_mps(day.wind_mps)), sort=day.wind_mps),
+                    Cell(text=measures.speed_number(day.wind_mps, 0), sort=day.wind_mps),
                     Cell(text=f"{words.number(day.wind_from_deg)}°", sort=day.wind_from_deg),
                     Cell(text=words.stopwatch(day.plan_s), sort=day.plan_s),
                     Cell(text=words.stopwatch(day.constant_s), sort=day.constant_s),
@@ -102,8 +101,12 @@ def tryout_table(view: TryoutView) -> Table:
         text = words.NOTHING if value is None else words.number(value * scale, decimals)
         return Cell(text=text, sort=value)
 
+    measures = view.measures
     rows = []
     for row in view.rows:
+        low_at = words.NOTHING
+        if row.low_at_m is not None:
+            low_at = measures.distance_number(row.low_at_m)
         time = words.NOTHING if row.time_s is None else words.stopwatch(row.time_s)
         gap = words.NOTHING if row.gap_s is None else words.signed(row.gap_s)
         weak = words.NOTHING if row.weak_loss_s is None else words.signed(row.weak_loss_s)
@@ -116,7 +119,7 @@ def tryout_table(view: TryoutView) -> Table:
                     or_dash(row.mean_w),
                     or_dash(row.fourth_power_mean_w),
                     or_dash(row.low_j, 1, 1e-3),
-                    or_dash(row.low_at_m, 1, 1e-3),
+                    Cell(text=low_at, sort=row.low_at_m),
                     Cell(text=row.answer, sort=row.answer),
                     Cell(text=weak, sort=row.weak_loss_s),
                     Cell(text=row.weak_answer, sort=row.weak_answer),
@@ -134,7 +137,7 @@ def tryout_table(view: TryoutView) -> Table:
             Column(label="Mean W"),
             Column(label="4th W"),
             Column(label="W′ low"),
-            Column(label="at km"),
+            Column(label=f"at {measures.place_word}"),
             Column(label="Can be done", is_text=True),
             Column(label="Weak day, s"),
             Column(label="Weak day: can be done", is_text=True, is_wide=True),
@@ -180,7 +183,7 @@ def powerplan_text(
         table = stretch_table(view)
         n_columns = len(table.columns)
         lines += table_lines(
-            "km", table, [i for i in range(n_columns) if i != 3], width,
+            view.measures.place_word, table, [i for i in range(n_columns) if i != 3], width,
             rows=table.rows[:_MOST_ROWS],
         )  # fmt: skip
         if len(table.rows) > _MOST_ROWS:
@@ -225,9 +228,9 @@ def tryout_text(
 
 def powerplan_json(view: PowerplanView) -> str:
     """The plan as JSON text: schema ``buildgap/powerplan``, SI units in the names of the keys."""
-    return json_text("powerplan", dataclasses.asdict(view))
+    return json_text("powerplan", exported(view))
 
 
 def tryout_json(view: TryoutView) -> str:
     """Pacings side by side as JSON text: schema ``buildgap/tryout``, SI units."""
-    return json_text("tryout", dataclasses.asdict(view))
+    return json_text("tryout", exported(view))

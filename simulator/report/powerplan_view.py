@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.measures import METRIC, Measures
 from simulator.powerplan import Attempt, Day, Tryout
 from simulator.report import powerplan_words, words
 from simulator.report.views import NoteView
@@ -65,7 +66,7 @@ class AlongView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PowerplanView:
-    """All that is shown of a plan."""
+    """All that is shown of a plan, worded in ``measures``; ``in_si`` is the same for JSON."""
 
     sentence: str
     facts: str
@@ -84,6 +85,8 @@ class PowerplanView:
     days: tuple[DayRow, ...]
     along: AlongView
     notes: tuple[NoteView, ...]
+    measures: Measures = METRIC
+    in_si: PowerplanView | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +110,7 @@ class TryRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TryoutView:
-    """All that is shown of pacings side by side."""
+    """All that is shown of pacings side by side, worded in ``measures``; see `PowerplanView`."""
 
     sentence: str
     facts: str
@@ -115,6 +118,8 @@ class TryoutView:
     places: tuple[str, ...]
     rows: tuple[TryRow, ...]
     notes: tuple[NoteView, ...]
+    measures: Measures = METRIC
+    in_si: TryoutView | None = None
 
 
 def caution_notes() -> tuple[NoteView, ...]:
@@ -122,13 +127,15 @@ def caution_notes() -> tuple[NoteView, ...]:
     return tuple(NoteView(level="caution", text=text) for text in powerplan_words.CAUTIONS)
 
 
-def make_powerplan_view(days: Sequence[Day]) -> PowerplanView:
+def make_powerplan_view(days: Sequence[Day], measures: Measures = METRIC) -> PowerplanView:
     """Everything that is shown of a plan, made for the first of some weathers.
 
     Parameters
     ----------
     days : sequence of Day
         At least one, all of one course and build.
+    measures : Measures
+        Units to word it in.
 
     Returns
     -------
@@ -146,7 +153,7 @@ def make_powerplan_view(days: Sequence[Day]) -> PowerplanView:
                 float(ride.node_reserves_j[-1]),
                 rider.wprime_j,
                 float(ride.node_reserves_j[i_low]),
-                float(course.node_distances_m[i_low]),
+                measures.place(float(course.node_distances_m[i_low])),
             )
         )
     more.append(
@@ -172,8 +179,8 @@ def make_powerplan_view(days: Sequence[Day]) -> PowerplanView:
             course.name, plan.n_changes, plan.saved_s, solution.constant_w, course.n_laps
         ),
         facts=(
-            f"{words.kilometres(course.distance_m)} · {words.number(course.ascent_m)} m up{laps} · "
-            f"{rider.name} on {setup.build.name} · {setup.weather.name}"
+            f"{measures.distance(course.distance_m)} · {measures.height(course.ascent_m)} up"
+            f"{laps} · {rider.name} on {setup.build.name} · {setup.weather.name}"
         ),
         more=tuple(more),
         course=course.name,
@@ -211,6 +218,8 @@ def make_powerplan_view(days: Sequence[Day]) -> PowerplanView:
             reserves_j=_floats(reserves_j[picked]),
         ),
         notes=caution_notes(),
+        measures=measures,
+        in_si=None if measures is METRIC else make_powerplan_view(days),
     )
 
 
@@ -236,12 +245,12 @@ def _day_row(day: Day) -> DayRow:
     )
 
 
-def make_tryout_view(tried: Tryout) -> TryoutView:
+def make_tryout_view(tried: Tryout, measures: Measures = METRIC) -> TryoutView:
     """Everything that is shown of pacings side by side."""
     attempts = tried.attempts
     first = attempts[0]
     features = [f for f in tried.features if f.end_m - f.start_m > 0.0]
-    rows = tuple(_try_row(attempt, first) for attempt in attempts)
+    rows = tuple(_try_row(attempt, first, measures) for attempt in attempts)
     done = [a for a in attempts if a.ride is not None and a.can_be_done is not False]
     course = tried.course
     sentence = f"On {course.name}, none of these pacings can be ridden to the end as asked for."
@@ -258,17 +267,19 @@ def make_tryout_view(tried: Tryout) -> TryoutView:
     return TryoutView(
         sentence=sentence,
         facts=(
-            f"{words.kilometres(course.distance_m)} · {words.number(course.ascent_m)} m up · "
+            f"{measures.distance(course.distance_m)} · {measures.height(course.ascent_m)} up · "
             f"{setup.rider.name} on {setup.build.name} · {setup.weather.name}"
         ),
         course=course.name,
         places=tuple(f.name if f.lap == 1 else f"{f.name}, lap {f.lap}" for f in features),
         rows=rows,
         notes=caution_notes(),
+        measures=measures,
+        in_si=None if measures is METRIC else make_tryout_view(tried),
     )
 
 
-def _try_row(attempt: Attempt, first: Attempt) -> TryRow:
+def _try_row(attempt: Attempt, first: Attempt, measures: Measures) -> TryRow:
     ride = attempt.ride
     gaps: tuple[float, ...] = ()
     gap_s = None
@@ -293,7 +304,7 @@ def _try_row(attempt: Attempt, first: Attempt) -> TryRow:
         weak_loss_s=attempt.weak_loss_s,
         weak_answer=weak,
         place_gaps_s=gaps,
-        trouble=attempt.trouble,
+        trouble=measures.said(attempt.trouble),
     )
 
 

@@ -42,10 +42,10 @@ def loss_sentence(loss_s: float, quickest_s: float) -> str:
     )
 
 
-def reserve_sentence(left_j: float, full_j: float, low_j: float, low_at_m: float) -> str:
-    """What is left of W′ at the lowest point and at the finish."""
+def reserve_sentence(left_j: float, full_j: float, low_j: float, low_at: str) -> str:
+    """What is left of W′ at the lowest point, a place in words, and at the finish."""
     return (
-        f"W′ is lowest at km {words.number(low_at_m / 1000.0, 1)} with "
+        f"W′ is lowest at {low_at} with "
         f"{words.number(low_j / 1000.0, 1)} kJ of {words.number(full_j / 1000.0, 1)} kJ; "
         f"{words.number(left_j / 1000.0, 1)} kJ are left at the finish."
     )

@@ -29,6 +29,7 @@ from simulator.report.spend_terminal import shopping_csv, spend_json
 from simulator.report.spend_view import SpendView
 from simulator.ride import Ride
 
+
 def ride_files(
     ride: Ride, demand: Demand, *, split_m: float | None = None, measures: Measures = METRIC
 ) -> Files:
@@ -63,27 +64,27 @@ def fieldtest_files(view: AnswerView, builds: Mapping[str, str]) -> Files:
     return {**encoded(texts), **pictures}
 
 
-def powerplan_files(days: Sequence[Day]) -> Files:
+def powerplan_files(days: Sequence[Day], measures: Measures = METRIC) -> Files:
     """Page, pacing file, JSON, picture and cards of a plan for one or several days."""
-    view = make_powerplan_view(days)
+    view = make_powerplan_view(days, measures)
     pictures = pictures_of("plan", draw_powerplan(view))
     texts = {
         "index.html": powerplan_page(view, pictures["plan.png"]),
         "plan.toml": pacing_text(days[0].plan),
         "plan.json": powerplan_json(view),
     }
-    return {**encoded(texts), **pictures, **card_files(days[0].plan)}
+    return {**encoded(texts), **pictures, **card_files(days[0].plan, measures)}
 
 
-def card_files(plan: Plan) -> Files:
+def card_files(plan: Plan, measures: Measures = METRIC) -> Files:
     """Cards of a plan in every size, and its page for the phone."""
     card = make_card(plan)
     files = {}
     for size in CARD_SIZES_MM:
-        figure = draw_card(card, size)
+        figure = draw_card(card, size, measures)
         for kind in ("png", "pdf"):
             files[f"card-{size}.{kind}"] = card_bytes(figure, kind)
-    return {**files, **encoded({"card.html": card_page(card)})}
+    return {**files, **encoded({"card.html": card_page(card, measures)})}
 
 
 def tryout_files(view: TryoutView) -> Files:
