@@ -3,11 +3,12 @@
 May import ``ride`` and below. Start reading at ``explain.py``, then ``gap.py``.
 """
 
-from simulator.compare.explain import Comparison, explain
+from simulator.compare.explain import Comparison, explain, explain_many
 from simulator.compare.gap import Gap, measure_gap
 from simulator.compare.laying import Stop
+from simulator.compare.races import Race, RaceGap, RaceTable, race_table
 from simulator.compare.recorded import Review, review
-from simulator.compare.sure import Doubt, DoubtShare
+from simulator.compare.sure import Doubt, DoubtShare, Spread
 from simulator.compare.suspects import Suspect
 from simulator.compare.where import StretchGap
 from simulator.compare.why import CauseGap
@@ -19,12 +20,18 @@ __all__ = [
     "Doubt",
     "DoubtShare",
     "Gap",
+    "Race",
+    "RaceGap",
+    "RaceTable",
     "Review",
+    "Spread",
     "StepWorth",
     "Stop",
     "StretchGap",
     "Suspect",
     "explain",
+    "explain_many",
     "measure_gap",
+    "race_table",
     "review",
 ]

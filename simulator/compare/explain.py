@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -93,20 +94,74 @@ def explain(
     ValueError
         If rider or weather differ.
     """
-    if first.rider is not other.rider or first.weather is not other.weather:
+    (told,) = explain_many(
+        course=course,
+        first=first,
+        others=[other],
+        n_draws=n_draws,
+        seed=seed,
+        power_w=power_w,
+        demand=demand,
+    )
+    return told
+
+
+def explain_many(
+    *,
+    course: Course,
+    first: RideSetup,
+    others: Sequence[RideSetup],
+    n_draws: int = 2000,
+    seed: int = 1,
+    power_w: float | None = None,
+    demand: Demand | None = None,
+    when_done: Callable[[], None] | None = None,
+) -> tuple[Comparison, ...]:
+    """Compare many builds with the first one, whose rides are ridden once.
+
+    Parameters
+    ----------
+    course, first, n_draws, seed, power_w, demand
+        As in `explain`.
+    others : sequence of RideSetup
+        With the rider and weather objects of the first.
+    when_done : callable, optional
+        Called after each comparison.
+
+    Returns
+    -------
+    tuple of Comparison
+        The same as `explain` gives for each of them.
+
+    Raises
+    ------
+    CannotFinish
+        If a rider stops on the way.
+    ValueError
+        If rider or weather differ.
+    """
+    if any(o.rider is not first.rider or o.weather is not first.weather for o in others):
         msg = "both setups must share their rider and weather"
         raise ValueError(msg)
     demand = demand or constant_demand(course, first.rider, power_w=power_w)
     # Open pacing is settled on the first build; the others ride the same watts at each place.
     demand = settle(course=course, setup=first, demand=demand)
-    gap = measure_gap(
-        simulate(course=course, setup=first, demand=demand),
-        simulate(course=course, setup=other, demand=demand),
-    )
+    first_ride = simulate(course=course, setup=first, demand=demand)
+    first_s = None
+    told = []
+    for other in others:
+        gap = measure_gap(first_ride, simulate(course=course, setup=other, demand=demand))
+        doubt, first_s = doubt_of(gap, demand, n_draws=n_draws, seed=seed, first_s=first_s)
+        told.append(_explained(gap, demand, doubt))
+        if when_done is not None:
+            when_done()
+    return tuple(told)
+
+
+def _explained(gap: Gap, demand: Demand, doubt: Doubt | None) -> Comparison:
     stretches = stretch_gaps(gap)
-    ends_m = [stretch.end_m for stretch in stretches] or [course.distance_m]
-    bounds_m = np.array([0.0, *ends_m])
-    causes, matrix_s = cause_gaps(gap, demand, bounds_m)
+    ends_m = [stretch.end_m for stretch in stretches] or [gap.first.course.distance_m]
+    causes, matrix_s = cause_gaps(gap, demand, np.array([0.0, *ends_m]))
     slower = gap.other if gap.total_s > 0.0 else gap.first
     return Comparison(
         gap=gap,
@@ -114,7 +169,7 @@ def explain(
         corners=corner_gaps(gap),
         causes=causes,
         matrix_s=matrix_s,
-        doubt=doubt_of(gap, demand, n_draws=n_draws, seed=seed),
+        doubt=doubt,
         units=step_worths(slower, demand),
         tie_power_w=tie_power_w(gap, demand) if gap.total_s != 0.0 else None,
         power_text=demand.text,

@@ -25,6 +25,20 @@ class DoubtShare:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spread:
+    """The spread of a gap over draws; the names are those of `Doubt`."""
+
+    gaps_s: FloatArray
+    mean_s: float
+    sd_s: float
+    low_s: float
+    high_s: float
+    interval_error_s: float
+    chance_first_faster: float
+    n_stopped: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Doubt:
     """The spread of the gap.
 
@@ -47,7 +61,14 @@ class Doubt:
     n_stopped: int = 0
 
 
-def doubt_of(gap: Gap, demand: Demand, *, n_draws: int, seed: int) -> Doubt | None:
+def doubt_of(
+    gap: Gap,
+    demand: Demand,
+    *,
+    n_draws: int,
+    seed: int,
+    first_s: FloatArray | None = None,
+) -> tuple[Doubt | None, FloatArray | None]:
     """Ride both builds through paired draws of all that is uncertain.
 
     Parameters
@@ -58,32 +79,73 @@ def doubt_of(gap: Gap, demand: Demand, *, n_draws: int, seed: int) -> Doubt | No
         The power both rode to.
     n_draws, seed : int
         Number of draws and their seed: same seed, same answer.
+    first_s : (n_draws,) array, optional
+        Times of the first build in the same draws, where they are known from another comparison.
 
     Returns
     -------
-    Doubt or None
-        None when every input is taken as exact or no draws are wanted.
+    tuple
+        The doubt, None when every input is taken as exact or no draws are wanted, and the times
+        of the first build for the next comparison.
     """
     setups = (gap.first.setup, gap.other.setup)
     drawn = paired_draws(setups, n_draws=n_draws, seed=seed)
     if n_draws < 2 or not drawn.labels:
-        return None
+        return None, None
+    known = 0 if first_s is None else 1
     times_s = simulate_many(
         course=gap.first.course,
-        setups=setups,
+        setups=setups[known:],
         demand=demand,
-        draws=drawn.per_setup,
+        draws=drawn.per_setup[known:],
         start_speed_mps=float(gap.first.node_speeds_mps[0]),
     )[:, :, 0]
-    finished = np.isfinite(times_s).all(axis=0)
-    gaps_s = times_s[1, finished] - times_s[0, finished]
+    first_s, other_s = (times_s[0] if first_s is None else first_s), times_s[-1]
+    spread = spread_of(first_s, other_s)
+    if spread is None:
+        return None, first_s
+    finished = np.isfinite(first_s) & np.isfinite(other_s)
+    shares = variance_shares(drawn.scores[finished], spread.gaps_s)
+    doubt = Doubt(
+        n_draws=n_draws,
+        seed=seed,
+        gaps_s=spread.gaps_s,
+        mean_s=spread.mean_s,
+        sd_s=spread.sd_s,
+        low_s=spread.low_s,
+        high_s=spread.high_s,
+        interval_error_s=spread.interval_error_s,
+        chance_first_faster=spread.chance_first_faster,
+        shares=tuple(
+            DoubtShare(name=name, share=float(share))
+            for name, share in zip(drawn.labels, shares, strict=True)
+            if np.isfinite(share)
+        ),
+        n_stopped=spread.n_stopped,
+    )
+    return doubt, first_s
+
+
+def spread_of(first_s: FloatArray, other_s: FloatArray) -> Spread | None:
+    """The spread of a gap over paired draws.
+
+    Parameters
+    ----------
+    first_s, other_s : (n,) arrays
+        Times of both builds in each draw, ``inf`` where the ride stops: such draws are counted
+        and left out.
+
+    Returns
+    -------
+    Spread or None
+        None where fewer than two draws are left.
+    """
+    finished = np.isfinite(first_s) & np.isfinite(other_s)
+    gaps_s = other_s[finished] - first_s[finished]
     if len(gaps_s) < 2:
         return None
     low_s, high_s = np.quantile(gaps_s, [LOW, HIGH])
-    shares = variance_shares(drawn.scores[finished], gaps_s)
-    return Doubt(
-        n_draws=n_draws,
-        seed=seed,
+    return Spread(
         gaps_s=gaps_s,
         mean_s=float(gaps_s.mean()),
         sd_s=float(gaps_s.std(ddof=1)),
@@ -91,11 +153,6 @@ def doubt_of(gap: Gap, demand: Demand, *, n_draws: int, seed: int) -> Doubt | No
         high_s=float(high_s),
         interval_error_s=quantile_error(gaps_s),
         chance_first_faster=float((gaps_s > 0.0).mean()),
-        shares=tuple(
-            DoubtShare(name=name, share=float(share))
-            for name, share in zip(drawn.labels, shares, strict=True)
-            if np.isfinite(share)
-        ),
         n_stopped=int((~finished).sum()),
     )
 

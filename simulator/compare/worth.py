@@ -18,6 +18,8 @@ STEPS = (
 )
 """Cause, input, change, and the change in words."""
 
+_FAN = 32
+
 SLOPE_SHARE = 1.0e-3
 """Local slopes come from a central difference of this share of a step."""
 
@@ -84,18 +86,20 @@ def tie_power_w(gap: Gap, demand: Demand) -> float | None:
     nominal_w = slower.setup.rider.power_w.value
     if nominal_w <= 0.0:
         return None
-    low_w, high_w = nominal_w, 3.0 * nominal_w
-    for _ in range(6):
-        fan_w = np.linspace(low_w, high_w, 32)
+    # Most gaps are small: dense beside what is ridden, up to three times as much.
+    fan_w = nominal_w * (1.0 + 2.0 * np.linspace(0.0, 1.0, _FAN) ** 3)
+    for _ in range(2):
         times_s = _times_s(slower, demand, {"rider.power_w": fan_w})
         ahead = np.flatnonzero(times_s <= faster.time_s)
         if len(ahead) == 0:
             return None
         i = max(int(ahead[0]), 1)
         low_w, high_w = float(fan_w[i - 1]), float(fan_w[i])
-        if high_w - low_w < 1e-4:
-            break
-    extra_w = 0.5 * (low_w + high_w) - nominal_w
+        low_s, high_s = float(times_s[i - 1]), float(times_s[i])
+        fan_w = np.linspace(low_w, high_w, _FAN)
+    # Within a thirtieth of a thirtieth the time is a straight line.
+    share = (low_s - faster.time_s) / (low_s - high_s) if np.isfinite(low_s - high_s) else 1.0
+    extra_w = low_w + share * (high_w - low_w) - nominal_w
     return extra_w / _rider_watts_per_watt(slower, demand)
 
 

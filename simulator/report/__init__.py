@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from simulator.report.fieldtest_verdict import make_verdict_view
     from simulator.report.fieldtest_view import AnswerView
     from simulator.report.figures import draw_gap
+    from simulator.report.gap_files import comparison_files, lineup_files, races_files, review_files
     from simulator.report.gap_view import make_gap_view
     from simulator.report.lineup import draw_lineup, lineup_json, lineup_text
     from simulator.report.lineup_view import LineupView, folder_names, make_lineup_view
@@ -51,17 +52,33 @@ if TYPE_CHECKING:
         make_powerplan_view,
         make_tryout_view,
     )
+    from simulator.report.races_output import (
+        draw_races,
+        races_csv,
+        races_json,
+        races_page,
+        races_text,
+    )
+    from simulator.report.races_view import RacesView, make_races_view
     from simulator.report.result_files import (
         bunch_files,
         card_files,
-        comparison_files,
         fieldtest_files,
-        lineup_files,
         powerplan_files,
         ride_files,
         spend_files,
         tryout_files,
     )
+    from simulator.report.review_output import (
+        review_csv,
+        review_data,
+        review_json,
+        review_page,
+        review_text,
+        short_review_text,
+        trust_text,
+    )
+    from simulator.report.review_view import ReviewView, make_review_view
     from simulator.report.ride_export import ride_csv, ride_json
     from simulator.report.ride_figure import draw_ride
     from simulator.report.ride_html import ride_page
@@ -79,9 +96,27 @@ if TYPE_CHECKING:
 _FILES = {
     "bunch_files": "result_files",
     "card_files": "result_files",
-    "comparison_files": "result_files",
+    "comparison_files": "gap_files",
+    "review_files": "gap_files",
+    "races_files": "gap_files",
+    "RacesView": "races_view",
+    "make_races_view": "races_view",
+    "draw_races": "races_output",
+    "races_csv": "races_output",
+    "races_json": "races_output",
+    "races_page": "races_output",
+    "races_text": "races_output",
+    "ReviewView": "review_view",
+    "make_review_view": "review_view",
+    "review_csv": "review_output",
+    "review_data": "review_output",
+    "review_json": "review_output",
+    "review_page": "review_output",
+    "review_text": "review_output",
+    "short_review_text": "review_output",
+    "trust_text": "review_output",
     "fieldtest_files": "result_files",
-    "lineup_files": "result_files",
+    "lineup_files": "gap_files",
     "powerplan_files": "result_files",
     "ride_files": "result_files",
     "spend_files": "result_files",
@@ -165,6 +200,8 @@ __all__ = [
     "GapView",
     "LineupView",
     "PowerplanView",
+    "RacesView",
+    "ReviewView",
     "RideView",
     "SpendView",
     "TryoutView",
@@ -191,6 +228,7 @@ __all__ = [
     "draw_lineup",
     "draw_plan",
     "draw_powerplan",
+    "draw_races",
     "draw_ride",
     "draw_spend",
     "fieldtest_files",
@@ -208,6 +246,8 @@ __all__ = [
     "make_outcome_view",
     "make_plan_view",
     "make_powerplan_view",
+    "make_races_view",
+    "make_review_view",
     "make_ride_view",
     "make_spend_view",
     "make_tryout_view",
@@ -218,6 +258,17 @@ __all__ = [
     "powerplan_json",
     "powerplan_page",
     "powerplan_text",
+    "races_csv",
+    "races_files",
+    "races_json",
+    "races_page",
+    "races_text",
+    "review_csv",
+    "review_data",
+    "review_files",
+    "review_json",
+    "review_page",
+    "review_text",
     "ride_csv",
     "ride_files",
     "ride_json",
@@ -226,11 +277,13 @@ __all__ = [
     "segments_csv",
     "sentence_text",
     "shopping_csv",
+    "short_review_text",
     "short_ride_text",
     "spend_files",
     "spend_json",
     "spend_page",
     "spend_text",
+    "trust_text",
     "tryout_files",
     "tryout_json",
     "tryout_page",

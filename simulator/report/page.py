@@ -16,12 +16,13 @@ from simulator import __version__
 from simulator.report import charts, labels, palette, tables, words
 from simulator.report.lineup import lineup_table
 from simulator.report.lineup_view import LineupView
+from simulator.report.review_view import ReviewView
 from simulator.report.views import GapView, InputRow
 
 _TEMPLATES = "simulator.report"
 
 
-def gap_page(view: GapView) -> str:
+def gap_page(view: GapView, *, review: ReviewView | None = None) -> str:
     """The page of a comparison as HTML text.
 
     Everything that comes from files is escaped by the template; the figures for the cursor
@@ -32,6 +33,8 @@ def gap_page(view: GapView) -> str:
     ----------
     view : GapView
         What to show.
+    review : ReviewView, optional
+        A recorded ride of the first build, told in short; its own page lies in ``review/``.
 
     Returns
     -------
@@ -54,6 +57,7 @@ def gap_page(view: GapView) -> str:
         .get_template("gap.html.j2")
         .render(
             view=view,
+            review=review,
             sentence=_parts(view.sentence, view),
             facts=labels.course_facts(view),
             summary=tables.summary_table(view),
@@ -66,17 +70,17 @@ def gap_page(view: GapView) -> str:
             histogram=None if view.doubt is None else charts.histogram(view.doubt),
             matrix=_matrix(view),
             inputs=grouped_inputs(view.inputs),
-            data=Markup(_data(view)),
+            data=Markup(cursor_json(view)),
             **furniture(script),
         )
     )
 
 
-def lineup_page(view: LineupView) -> str:
+def lineup_page(view: LineupView, *, review: ReviewView | None = None) -> str:
     """The overview of many builds as HTML text; each pair has its own page beside it."""
     template = environment().get_template("lineup.html.j2")
     return template.render(
-        view=view, table=lineup_table(view), **furniture(template_text("sort.js"))
+        view=view, review=review, table=lineup_table(view), **furniture(template_text("sort.js"))
     )
 
 
@@ -162,7 +166,7 @@ def grouped_inputs(rows: tuple[InputRow, ...]) -> list[tuple[str, list[InputRow]
     return list(groups.items())
 
 
-def _data(view: GapView) -> str:
+def cursor_json(view: GapView) -> str:
     """What the cursor reads, as JSON that no name can break out of."""
     series, per_mps = view.series, 1.0 / view.measures.mps_per_speed
     plan = charts.plan_chart(view.plan, view.measures)

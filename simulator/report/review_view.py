@@ -1,0 +1,155 @@
+"""What is shown of a recorded ride beside the predicted one, as plain frozen records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from simulator.compare import Comparison, Review
+from simulator.measures import METRIC, Measures
+from simulator.report import review_words, words
+from simulator.report.gap_view import make_gap_view
+from simulator.report.inputs_view import setup_rows
+from simulator.report.views import GapView, NoteView
+from simulator.ride import Ride
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SuspectRow:
+    """One input to doubt; see `compare.Suspect` for the numbers."""
+
+    kind: str
+    label: str
+    needed_text: str
+    doubt_text: str
+    nominal: float | None
+    needed: float | None
+    needed_from_deg: float | None
+    doubt: float | None
+    is_usual: bool
+    doubt_s: float
+    times_doubt: float | None
+    fit: float
+    here_s: float
+    n_places: int
+    score: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopRow:
+    """One stop on the way."""
+
+    place_m: float
+    standing_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReviewView:
+    """All that is shown of a review.
+
+    ``along`` holds everything along the course; its first ride is the predicted one, its other
+    the recorded one without stops.
+    """
+
+    sentence: str
+    more: tuple[str, ...]
+    recording: str
+    recorded_w: float
+    predicted_w: float
+    usual_s: float
+    from_m: float
+    to_m: float
+    standing_s: float
+    stops: tuple[StopRow, ...]
+    suspects: tuple[SuspectRow, ...]
+    along: GapView
+
+
+def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
+    """Everything that is shown of a review, worded in some units.
+
+    Parameters
+    ----------
+    review : Review
+        As `simulator.compare.review` returns it.
+    measures : Measures
+        Units to word it in.
+
+    Returns
+    -------
+    ReviewView
+        Plain numbers and sentences.
+    """
+    gap = review.gap
+    comparison = Comparison(
+        gap=replace(gap, first=_named(gap.first, "Predicted"), other=_named(gap.other, "Recorded")),
+        stretches=review.stretches,
+        corners=review.corners,
+        causes=(),
+        matrix_s=np.zeros((len(review.stretches), 0)),
+        doubt=None,
+        units=(),
+        tie_power_w=None,
+        power_text=review.demand.text,
+    )
+    sentence = review_words.headline(review)
+    along = make_gap_view(comparison, measures)
+    cautions = tuple(note for note in along.notes if note.level == "caution")
+    notes = tuple(
+        NoteView(level="doubt", text=text) for text in review_words.doubts(review, measures)
+    )
+    along = replace(
+        along,
+        sentence=sentence,
+        more=(),
+        notes=(*cautions, *notes),
+        inputs=setup_rows(gap.first.setup, measures),
+    )
+    return ReviewView(
+        sentence=sentence,
+        more=review_words.further(review, measures),
+        recording=review.recording.name,
+        recorded_w=review.recorded_w,
+        predicted_w=review.predicted_w,
+        usual_s=review.usual_s,
+        from_m=review.from_m,
+        to_m=review.to_m,
+        standing_s=review.standing_s,
+        stops=tuple(
+            StopRow(place_m=stop.place_m, standing_s=stop.standing_s) for stop in review.stops
+        ),
+        suspects=tuple(
+            SuspectRow(
+                kind=suspect.kind,
+                label=review_words.LABELS[suspect.kind],
+                needed_text=review_words.needed_text(suspect, measures),
+                doubt_text=review_words.doubt_text(suspect, measures),
+                nominal=suspect.nominal,
+                needed=suspect.needed,
+                needed_from_deg=suspect.needed_from_deg,
+                doubt=suspect.doubt,
+                is_usual=suspect.is_usual,
+                doubt_s=suspect.doubt_s,
+                times_doubt=suspect.times_doubt,
+                fit=suspect.fit,
+                here_s=suspect.here_s,
+                n_places=suspect.n_places,
+                score=suspect.score,
+            )
+            for suspect in review.suspects
+        ),
+        along=along,
+    )
+
+
+def _named(ride: Ride, name: str) -> Ride:
+    setup = ride.setup
+    return replace(ride, setup=replace(setup, build=replace(setup.build, name=name)))
+
+
+def fit_text(row: SuspectRow) -> str:
+    """How much of where the two rides part one input explains."""
+    if row.needed is None and not row.n_places:
+        return words.NOTHING
+    return "none" if row.fit < 0.005 else words.percent(row.fit)

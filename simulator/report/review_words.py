@@ -1,0 +1,179 @@
+"""Sentences about a recorded ride beside the predicted one."""
+
+from __future__ import annotations
+
+from simulator.compare import Review, Suspect
+from simulator.measures import METRIC, Measures
+from simulator.report import words
+from simulator.units import clock
+
+SIGN_RULE = (
+    "Gap = recorded time minus predicted time, stops left out of both; "
+    "positive means slower than predicted."
+)
+
+HOW_RANKED = (
+    "Each line changes one input alone until the predicted ride takes as long as the recorded one. "
+    "The likeliest stands first: how often its own uncertainty goes into the change, and how much "
+    "of the differences along the course the change explains."
+)
+
+LABELS = {
+    "wind": "Wind",
+    "air": "Drag area CdA",
+    "rolling": "Rolling coefficient Crr",
+    "mass": "Mass of rider, kit and bike",
+    "power": "Power meter",
+    "braking": "Braking or traffic",
+    "stops": "Around the stops",
+}
+
+_NEARLY = 4.0
+"""A suspect whose score lies no further behind is nearly as likely (a factor of e² = 7)."""
+
+_NINE_IN_TEN = 1.645
+"""Half the width of the interval that holds nine in ten, in standard deviations of a bell curve."""
+
+
+def headline(review: Review) -> str:
+    """The result as one says it."""
+    gap = review.gap
+    course, total_s = gap.first.course.name, gap.total_s
+    power = f"at the same {words.number(review.recorded_w)} W"
+    if abs(total_s) < words.TIE_S * 10.0:
+        return f"On {course}, the recorded ride took as long as predicted {power}."
+    way = "longer" if total_s > 0.0 else "less"
+    size = words.seconds(total_s)
+    share = words.percent(abs(total_s) / gap.first.time_s, 1)
+    return f"On {course}, the recorded ride took {size} {way} than predicted {power} ({share})."
+
+
+def further(review: Review, measures: Measures = METRIC) -> tuple[str, ...]:
+    """What else there is to say, the verdict first."""
+    sentences = [*_verdict(review, measures)]
+    sentences += [_most_apart(review, measures)]
+    if review.stops:
+        sentences.append(_stops(review, measures))
+    course = review.gap.first.course
+    left_m = course.distance_m - (review.to_m - review.from_m)
+    if left_m > 0.02 * course.distance_m:
+        span = measures.span(review.from_m, review.to_m)
+        sentences.append(
+            f"The recording covers {measures.place_word} {span} of the course; only this is told."
+        )
+    return tuple(sentence for sentence in sentences if sentence)
+
+
+def _verdict(review: Review, measures: Measures) -> list[str]:
+    half_s = _NINE_IN_TEN * review.usual_s
+    total_s = review.gap.total_s
+    give = words.seconds(half_s)
+    if abs(total_s) <= half_s:
+        told = (
+            f"That is within what the uncertainties of the inputs bring on this ride, ± {give} "
+            "(nine in ten): nothing has to be wrong."
+        )
+    else:
+        told = (
+            f"That is more than the uncertainties of the inputs bring on this ride, ± {give} "
+            "(nine in ten): something is off."
+        )
+    able = [suspect for suspect in review.suspects if suspect.needed or suspect.n_places]
+    if not able or abs(total_s) < words.TIE_S * 10.0:
+        return [told]
+    sentences = [told, f"First to doubt: {_accused(able[0], measures)}."]
+    near = [suspect for suspect in able[1:] if suspect.score < _NEARLY]
+    if near:
+        names = ", ".join(_accused(suspect, measures) for suspect in near)
+        sentences.append(f"Nearly as likely: {names}.")
+    return sentences
+
+
+def _accused(suspect: Suspect, measures: Measures) -> str:
+    label = LABELS[suspect.kind]
+    label = label if label[1:2].isupper() else label[:1].lower() + label[1:]
+    return f"{label}, {needed_text(suspect, measures)}"
+
+
+def needed_text(suspect: Suspect, measures: Measures = METRIC) -> str:
+    """What one input would have to be."""
+    if suspect.n_places:
+        size = words.signed_seconds(suspect.here_s)
+        where = words.plural(suspect.n_places, "place")
+        return f"{size} arises at {where}"
+    if suspect.needed is None or suspect.nominal is None:
+        return "no value within reason explains it"
+    needed, nominal = suspect.needed, suspect.nominal
+    change = f"{words.signed(100.0 * (needed / nominal - 1.0))} %" if nominal else ""
+    match suspect.kind:
+        case "wind":
+            from_deg = words.number(suspect.needed_from_deg or 0.0)
+            return f"{measures.speed(needed)} from {from_deg}° instead of {measures.speed(nominal)}"
+        case "air":
+            return f"{needed:.4f} m² instead of {nominal:.4f} ({change})"
+        case "rolling":
+            return f"{needed:.5f} instead of {nominal:.5f} ({change})"
+        case "mass":
+            return f"{measures.mass(needed, 1)} instead of {measures.mass_number(nominal, 1)}"
+    off = 100.0 * (needed - 1.0)
+    side = "below" if off < 0.0 else "above"
+    return f"true power {words.number(abs(off), 1)} % {side} what it shows"
+
+
+def doubt_text(suspect: Suspect, measures: Measures = METRIC) -> str:
+    """The uncertainty of one input, and whether it is stated or the usual one."""
+    if suspect.doubt is None:
+        return words.NOTHING
+    sizes = {
+        "wind": measures.speed(suspect.doubt),
+        "air": f"{suspect.doubt:.4f} m²",
+        "rolling": f"{suspect.doubt:.5f}",
+        "mass": measures.mass(suspect.doubt, 1),
+        "power": f"{words.number(100.0 * suspect.doubt, 1)} %",
+    }
+    return f"± {sizes[suspect.kind]} ({'usual' if suspect.is_usual else 'stated'})"
+
+
+def _most_apart(review: Review, measures: Measures) -> str:
+    if not review.stretches:
+        return ""
+    sign = 1.0 if review.gap.total_s >= 0.0 else -1.0
+    worst = max(review.stretches, key=lambda stretch: sign * stretch.gap_s)
+    if abs(worst.gap_s) < words.TIE_S * 10.0:
+        return ""
+    span = f"{measures.place_word} {measures.span(worst.start_m, worst.end_m)}"
+    return f"They part most on {worst.name}, {span}: {words.signed_seconds(worst.gap_s)}."
+
+
+def _stops(review: Review, measures: Measures) -> str:
+    told = ", ".join(
+        f"{measures.place(stop.place_m)}: {clock(stop.standing_s)}" for stop in review.stops[:6]
+    )
+    more = ", …" if len(review.stops) > 6 else ""
+    count = words.plural(len(review.stops), "stop")
+    return (
+        f"{words.capital(count)} of {clock(review.standing_s)} in all ({told}{more}) count in "
+        "neither ride; the predicted ride brakes and starts again at the same places."
+    )
+
+
+def doubts(review: Review, measures: Measures = METRIC) -> tuple[str, ...]:
+    """What of the recording or of the prediction should be taken with care."""
+    told = []
+    if abs(review.predicted_w / review.recorded_w - 1.0) > 0.01:
+        told.append(
+            f"The model could not ride the recorded power everywhere: "
+            f"{words.number(review.predicted_w)} W instead of {words.number(review.recorded_w)} W."
+        )
+    if review.smoothed_m > 0.0:
+        told.append(
+            "The recorded power was averaged over "
+            f"{measures.length(review.smoothed_m)} of road, else the model would have stalled."
+        )
+    if review.recording.speed_source != "device":
+        told.append(
+            "The recording has no speed of its own: stops are told to a few seconds and braking "
+            "is not told."
+        )
+    told += [measures.said(repair.text) for repair in review.recording.repairs]
+    return tuple(told)
