@@ -181,6 +181,12 @@ def _versions() -> dict[str, str]:
 
 
 def _processor() -> str:
+    """What kernels are compiled for: the processor's type and what it can do."""
     import llvmlite.binding  # type: ignore[import-untyped]
+    import numba
 
-    return str(llvmlite.binding.get_host_cpu_name())
+    kind = numba.config.CPU_NAME or llvmlite.binding.get_host_cpu_name()
+    able = numba.config.CPU_FEATURES
+    if able is None:
+        able = llvmlite.binding.get_host_cpu_features().flatten()
+    return f"{kind} {able}"
