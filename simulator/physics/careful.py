@@ -87,19 +87,20 @@ def slow_piece(v0, reserve0, room_m, step, rules, work, i):
     return gone_m, max(v1, 0.0), dt, reserve1, FINISHED
 
 
-@kernel
-def held_forces(u_m2ps2, slope_mps2, reserve_j, step, rules):
+@kernel(inline=True)
+def held_forces(free, v_mps, slope_mps2, reserve_j, rules):
     """Forces while a ceiling whose u changes by `slope_mps2` a metre is followed.
 
-    The rider pedals with less than wanted, or brakes: never both.
+    The rider pedals with less than wanted, or brakes: never both. `free` are the forces on a
+    rider who does neither.
 
     Returns
     -------
     tuple
         Forces (with what the pedals really give) and the braking force in N.
     """
-    free, v_mps, inverse_v = forces_at_u(u_m2ps2, reserve_j, step, rules)
-    surplus_n = free.net_n - slope_mps2 / rules.two_over_mass_per_kg
+    kept_n = slope_mps2 / rules.two_over_mass_per_kg
+    surplus_n = free.net_n - kept_n
     drive_n = free.pedal_n - free.loss_n
     less_n = min(surplus_n, drive_n)
     brake_n = surplus_n - less_n
@@ -107,36 +108,48 @@ def held_forces(u_m2ps2, slope_mps2, reserve_j, step, rules):
     loss_n = pedal_n * (1.0 - rules.efficiency)
     rate_w = reserve_rate(pedal_n * v_mps, reserve_j, rules)
     held = Forces(
-        free.gravity_n, free.rolling_n, free.air_n, free.bearing_n, pedal_n, loss_n,
-        slope_mps2 / rules.two_over_mass_per_kg, rate_w,
-    )  # fmt: skip
+        free.gravity_n, free.rolling_n, free.air_n, free.bearing_n, pedal_n, loss_n, kept_n, rate_w
+    )
     return held, brake_n
 
 
-@kernel
-def held_piece(u0, reserve0, h_m, slope_mps2, step, rules, work, i):
+@kernel(inline=True)
+def held_piece(u0, reserve0, free0, v0, h_m, slope_mps2, step, rules):
     """Follow a ceiling for `h_m` metres (Simpson's rule; u is linear in distance).
+
+    Parameters
+    ----------
+    u0, reserve0 : float
+        u = v² (m²/s²), on the ceiling, and W' (J).
+    free0, v0 : Forces, float
+        Forces on a rider who does not hold back, and speed, at the start.
+    h_m, slope_mps2 : float
+        Length in m and change of the ceiling's u a metre.
+    step, rules : Step, Rules
+        Place and ride.
 
     Returns
     -------
     tuple
-        u at the end (m²/s²), time (s), W' (J).
+        u at the end (m²/s²), time (s), W' (J), whether the rider must still hold back at the end,
+        the held forces at start, middle and end, and the braking forces there (N).
     """
     # A ceiling that ends at a standstill must not end a rounding below it.
     u1 = max(u0 + slope_mps2 * h_m, 0.0)
-    a, brake_a = held_forces(u0, slope_mps2, reserve0, step, rules)
-    dt_s = 2.0 * h_m / (np.sqrt(u0) + np.sqrt(u1))
+    a, brake_a = held_forces(free0, v0, slope_mps2, reserve0, rules)
+    dt_s = 2.0 * h_m / (v0 + np.sqrt(max(u1, 0.0)))
     # The rate of W' is weighted over time, which stays finite where the ceiling is a standstill.
-    guess_j = reserve0 + 0.5 * dt_s * a.reserve_rate_w
-    b, brake_b = held_forces(0.5 * (u0 + u1), slope_mps2, guess_j, step, rules)
-    c, brake_c = held_forces(u1, slope_mps2, reserve0 + dt_s * b.reserve_rate_w, step, rules)
-    sixth = h_m / 6.0
-    add_work(work, i, a, b, b, c, sixth)
-    work[i, 5] += weighted(brake_a, brake_b, brake_b, brake_c, sixth)
+    reserve_mid = reserve0 + 0.5 * dt_s * a.reserve_rate_w
+    free_mid, v_mid, _ = forces_at_u(0.5 * (u0 + u1), reserve_mid, step, rules)
+    b, brake_b = held_forces(free_mid, v_mid, slope_mps2, reserve_mid, rules)
+    reserve_end = reserve0 + dt_s * b.reserve_rate_w
+    free_end, v_end, _ = forces_at_u(u1, reserve_end, step, rules)
+    c, brake_c = held_forces(free_end, v_end, slope_mps2, reserve_end, rules)
     reserve1 = reserve0 + weighted(
         a.reserve_rate_w, b.reserve_rate_w, b.reserve_rate_w, c.reserve_rate_w, dt_s / 6.0
     )
-    return u1, dt_s, reserve1
+    holds = rules.two_over_mass_per_kg * free_end.net_n >= slope_mps2
+    return u1, dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c
 
 
 @kernel
@@ -226,9 +239,10 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
         if at_ceiling and rises >= ceiling_slope:
             # The free ride would rise above the ceiling: follow it, as long as that is so.
             h_m = room_m
-            end = u + ceiling_slope * h_m
-            f_end, v_end, inverse_end = forces_at_u(end, reserve, step, rules)
-            if k * f_end.net_n < ceiling_slope:
+            u1, dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c = held_piece(
+                u, reserve, f, v, h_m, ceiling_slope, step, rules
+            )
+            if not holds:
                 low = 0.0
                 high = h_m
                 for _ in range(60):
@@ -241,7 +255,13 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
                     else:
                         high = middle
                 h_m = 0.5 * (low + high)
-            u, dt_s, reserve = held_piece(u, reserve, h_m, ceiling_slope, step, rules, work, i)
+                u1, dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c = held_piece(
+                    u, reserve, f, v, h_m, ceiling_slope, step, rules
+                )
+            add_work(work, i, a, b, b, c, h_m / 6.0)
+            work[i, 5] += weighted(brake_a, brake_b, brake_b, brake_c, h_m / 6.0)
+            u = u1
+            reserve = reserve1
             x = step.length_m if h_m == room_m else x + h_m
             time_s += dt_s
             if x < step.length_m:

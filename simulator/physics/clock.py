@@ -12,12 +12,33 @@ from simulator.physics.jit import kernel
 from simulator.physics.params import Rules
 
 
-@kernel
+@kernel(inline=True)
 def expected_time_s(v_mps, length_m):
     """Time that a step will take at the speed at its start; 0 near standstill."""
-    if v_mps < 0.5:
-        return 0.0
-    return length_m / v_mps
+    return 0.0 if v_mps < 0.5 else length_m / max(v_mps, 0.5)
+
+
+@kernel(inline=True)
+def between_entries(time_s, low, wind_times_s, winds_mps):
+    """East and north component on the straight line from entry `low` of a table to the next."""
+    share = (time_s - wind_times_s[low]) / (wind_times_s[low + 1] - wind_times_s[low])
+    east = winds_mps[0, low] + share * (winds_mps[0, low + 1] - winds_mps[0, low])
+    north = winds_mps[1, low] + share * (winds_mps[1, low + 1] - winds_mps[1, low])
+    return east, north
+
+
+@kernel
+def entry_before(time_s, wind_times_s):
+    """Index of the last entry of a table at or before a time inside it."""
+    low = 0
+    high = wind_times_s.shape[0] - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if wind_times_s[middle] <= time_s:
+            low = middle
+        else:
+            high = middle
+    return low
 
 
 @kernel
@@ -43,18 +64,8 @@ def wind_at(time_s, wind_times_s, winds_mps):
         return winds_mps[0, 0], winds_mps[1, 0]
     if time_s >= wind_times_s[last]:
         return winds_mps[0, last], winds_mps[1, last]
-    low = 0
-    high = last
-    while high - low > 1:
-        middle = (low + high) // 2
-        if wind_times_s[middle] <= time_s:
-            low = middle
-        else:
-            high = middle
-    share = (time_s - wind_times_s[low]) / (wind_times_s[high] - wind_times_s[low])
-    east = winds_mps[0, low] + share * (winds_mps[0, high] - winds_mps[0, low])
-    north = winds_mps[1, low] + share * (winds_mps[1, high] - winds_mps[1, low])
-    return east, north
+    low = entry_before(time_s, wind_times_s)
+    return between_entries(time_s, low, wind_times_s, winds_mps)
 
 
 @kernel
@@ -83,15 +94,17 @@ def staying_share(time_s, changes):
     return max(1.0 - changes.decline_per_log * math.log(time_s / changes.decline_after_s), 0.0)
 
 
-@kernel
+@kernel(inline=True)
 def surge_share(time_s, mark_s, surge_s, expected_s):
     """Share of a step's time that lies within `surge_s` of the last corner's exit.
 
     Continuous in all arguments, so that a surge that ends inside a step makes no jump.
     """
-    if expected_s <= 0.0:
-        return 1.0 if time_s < mark_s + surge_s else 0.0
-    return min(max((mark_s + surge_s - time_s) / expected_s, 0.0), 1.0)
+    left_s = mark_s + surge_s - time_s
+    at_once = 1.0 if left_s > 0.0 else 0.0
+    # The least time keeps 0/0 out of the branch that is not taken.
+    share = min(max(left_s / max(expected_s, 1.0e-12), 0.0), 1.0)
+    return at_once if expected_s <= 0.0 else share
 
 
 @kernel

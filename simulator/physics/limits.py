@@ -94,6 +94,59 @@ def braking_limit_mps2(
 
 
 @kernel
+def ceiling_before(steps, i, rules, ahead, behind):
+    """Ceilings at both ends of one step, from what lies ahead.
+
+    Parameters
+    ----------
+    steps : (n, N_STEP_FIELDS) array
+        The course.
+    i : int
+        The step.
+    rules : Rules
+        The ride's constants.
+    ahead : float
+        Ceiling of u at its end as far as the road ahead sets it (m²/s²).
+    behind : float
+        What the next step's own corner allows.
+
+    Returns
+    -------
+    tuple
+        Ceiling at the step's start, ceiling at its end, what its own corner allows; m²/s².
+    """
+    sin_slope = steps[i, 1]
+    cos_slope = steps[i, 2]
+    curve = steps[i, 11]
+    grip = rules.grip * steps[i, 12]
+    corner = corner_speed_squared(curve, sin_slope, cos_slope, grip, rules.lean_tan)
+    limit = min(corner, NO_CEILING_M2PS2) if corner > 0.0 else NO_WAY
+    node = min(min(limit, behind), ahead)
+    if node >= NO_CEILING_M2PS2:
+        start = NO_CEILING_M2PS2
+    elif node < 0.0:
+        # The ride ends there; nobody brakes for it.
+        start = limit
+    else:
+        slowing = braking_limit_mps2(
+            node,
+            corner,
+            sin_slope,
+            cos_slope,
+            curve,
+            grip,
+            rules.lift_ratio,
+            rules.braking_mps2,
+        )
+        before = node + 2.0 * slowing * steps[i, 0]
+        start = min(before, limit) if before >= 0.0 else NO_WAY
+    # Two stops with no step between them are one: along a ceiling of 0 nobody gets anywhere.
+    if steps[i, 15] > 0.0 and node != 0.0:
+        start = 0.0
+    return start, node, limit
+
+
+@kernel
 def fill_ceilings(steps, rules, ceilings):
     """Square of the ceiling speed at every node, corners and braking for them included.
 
@@ -115,39 +168,12 @@ def fill_ceilings(steps, rules, ceilings):
     all the grip, or that does not let the rider slow down for what comes) it is `NO_WAY`.
     """
     n = steps.shape[0]
-    ceilings[n] = NO_CEILING_M2PS2
+    ahead = NO_CEILING_M2PS2
     behind = NO_CEILING_M2PS2
+    ceilings[n] = ahead
     for i in range(n - 1, -1, -1):
-        sin_slope = steps[i, 1]
-        cos_slope = steps[i, 2]
-        curve = steps[i, 11]
-        if curve == 0.0 and behind >= NO_CEILING_M2PS2 and ceilings[i + 1] >= NO_CEILING_M2PS2:
-            ceilings[i] = 0.0 if steps[i, 15] > 0.0 else NO_CEILING_M2PS2
-            continue
-        grip = rules.grip * steps[i, 12]
-        corner = corner_speed_squared(curve, sin_slope, cos_slope, grip, rules.lean_tan)
-        limit = min(corner, NO_CEILING_M2PS2) if corner > 0.0 else NO_WAY
-        node = min(min(limit, behind), ceilings[i + 1])
-        ceilings[i + 1] = node
-        if node >= NO_CEILING_M2PS2:
-            ceilings[i] = NO_CEILING_M2PS2
-        elif node < 0.0:
-            # The ride ends there; nobody brakes for it.
-            ceilings[i] = limit
+        if steps[i, 11] == 0.0 and behind >= NO_CEILING_M2PS2 and ahead >= NO_CEILING_M2PS2:
+            ahead = 0.0 if steps[i, 15] > 0.0 else NO_CEILING_M2PS2
         else:
-            slowing = braking_limit_mps2(
-                node,
-                corner,
-                sin_slope,
-                cos_slope,
-                curve,
-                grip,
-                rules.lift_ratio,
-                rules.braking_mps2,
-            )
-            before = node + 2.0 * slowing * steps[i, 0]
-            ceilings[i] = min(before, limit) if before >= 0.0 else NO_WAY
-        # Two stops with no step between them are one: along a ceiling of 0 nobody gets anywhere.
-        if steps[i, 15] > 0.0 and node != 0.0:
-            ceilings[i] = 0.0
-        behind = limit
+            ahead, ceilings[i + 1], behind = ceiling_before(steps, i, rules, ahead, behind)
+        ceilings[i] = ahead

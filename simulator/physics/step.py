@@ -34,6 +34,27 @@ def step_at(steps, i):
     )  # fmt: skip
 
 
+@kernel
+def lay_rows(columns, counts, rows):
+    """Write each segment's row as often as it takes steps.
+
+    Parameters
+    ----------
+    columns : (N_STEP_FIELDS, n) array
+        One `Step` a column.
+    counts : (n,) array of int
+        Steps by segment.
+    rows : (sum of counts, N_STEP_FIELDS) array
+        Filled.
+    """
+    i_row = 0
+    for i in range(counts.shape[0]):
+        for _ in range(counts[i]):
+            for field in range(columns.shape[0]):
+                rows[i_row, field] = columns[field, i]
+            i_row += 1
+
+
 @kernel(inline=True)
 def forces_at_u(u_m2ps2, reserve_j, step, rules):
     """Forces at u = v²; also v and 1/v."""

@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from simulator.errors import CannotFinish
+from simulator.pacing import constant_demand
 from simulator.ride import simulate, simulate_many
+from simulator.setup import WindAt
 
 N_RIDES = 75
 
@@ -101,3 +103,39 @@ def test_two_builds_side_by_side(company, varied):
     both = simulate_many(course=course, setups=[setup, other]).ravel()
     alone = [simulate(course=course, setup=s).time_s for s in (setup, other)]
     assert both.tolist() == alone
+
+
+def test_what_changes_with_time_has_the_same_bits(hilly_setup, varied, cornered_course):
+    # Wind in five entries, one before the start's end and two behind the finish's beginning, power
+    # that declines, surges out of corners: fast and slow rides of a block lie entries apart.
+    course = cornered_course(6000.0)
+    setup = varied(hilly_setup, rider={"decline_after_s": 300.0, "decline_per_log": 0.1})
+    winds = tuple(
+        WindAt(time_s=at_s, wind_mps=mps, wind_from_deg=deg)
+        for at_s, mps, deg in (
+            (20, 3, 200),
+            (150, 7, 240),
+            (300, 2, 300),
+            (500, 6, 350),
+            (700, 5, 20),
+        )
+    )
+    setup = replace(setup, weather=replace(setup.weather, winds=winds))
+    demand = replace(constant_demand(course, setup.rider), surge_w=120.0, surge_s=6.0)
+    powers_w = np.linspace(130.0, 400.0, 40)
+    together_s = simulate_many(
+        course=course, setups=[setup], demand=demand, draws=[{"rider.power_w": powers_w}],
+    )[0, :, 0]  # fmt: skip
+    assert together_s.max() - together_s.min() > 200.0
+    nominal_w = setup.rider.power_w.value
+    for power_w, batch_s in zip(powers_w[::3], together_s[::3], strict=True):
+        # The factor on the demand is what a draw of the power gives; it is the same number here.
+        alone = varied(setup, rider={"power_w": nominal_w})
+        scaled = replace(demand, powers_w=demand.powers_w * (power_w / nominal_w))
+        ride = simulate(course=course, setup=alone, demand=scaled)
+        # Scaled power differs in the last bit from a factor on it, surges are not scaled by it.
+        by_factor_s = simulate_many(
+            course=course, setups=[alone], demand=demand, draws=[{"rider.power_w": [power_w]}]
+        ).item()
+        assert by_factor_s == batch_s
+        assert ride.time_s == simulate_many(course=course, setups=[alone], demand=scaled).item()
