@@ -10,6 +10,7 @@ import click
 
 from simulator.cli.shared import say
 from simulator.errors import InputError
+from simulator.measures import Measures
 
 FILES = ("index.html", "bunch.png", "bunch.svg", "bunch.json")
 
@@ -30,6 +31,7 @@ def race(
     reference_rider_path: Path | None,
     n_draws: int,
     seed: int,
+    measures: Measures,
     out_path: Path | None,
     overwrite: bool,
     quiet: bool,
@@ -71,7 +73,7 @@ def race(
         n_draws=n_draws,
         seed=seed,
     )
-    view = make_bunch_view(ridden)
+    view = make_bunch_view(ridden, measures)
     if out_path is not None:
         write_files(out_path, bunch_files(view), overwrite=overwrite)
     if as_json:

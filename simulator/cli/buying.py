@@ -13,6 +13,7 @@ import click
 
 from simulator.cli.comparing import tell_files
 from simulator.errors import InputError
+from simulator.measures import Measures
 
 if TYPE_CHECKING:
     from simulator.report import SpendView
@@ -39,6 +40,7 @@ class Wish:
     tiles_path: Path | None
     n_draws: int
     seed: int
+    measures: Measures
     cluster: str | None
     out_path: Path | None
     overwrite: bool
@@ -84,7 +86,11 @@ def spend(wish: Wish) -> None:
     finally:
         if cluster is not None:
             cluster.close()
-    view = make_spend_view(spending, cluster_notes=cluster.notes if cluster is not None else ())
+    view = make_spend_view(
+        spending,
+        cluster_notes=cluster.notes if cluster is not None else (),
+        measures=wish.measures,
+    )
     if wish.out_path is not None:
         write_files(wish.out_path, spend_files(view), overwrite=wish.overwrite)
     _print(view, wish)

@@ -63,6 +63,7 @@ MAX_DRAWS = 100_000
     help="Paired draws for the chance of losing contact; 0 leaves that out.",
 )
 @shared.seed_option
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option

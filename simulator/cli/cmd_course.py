@@ -9,7 +9,15 @@ from typing import Any
 import click
 
 from simulator.cli.course_reading import course_arguments, read_course
-from simulator.cli.shared import ANY_PATH, Finite, json_option, overwrite_option, say
+from simulator.cli.shared import (
+    ANY_PATH,
+    Finite,
+    json_option,
+    overwrite_option,
+    say,
+    units_option,
+)
+from simulator.measures import Measures
 
 
 @click.group()
@@ -27,12 +35,13 @@ def command() -> None:
 @command.command()
 @course_arguments
 @click.option("--all-corners", is_flag=True, help="List every corner, not only the tightest.")
+@units_option
 @json_option
-def check(path: Path, all_corners: bool, as_json: bool, **options: Any) -> None:
+def check(path: Path, all_corners: bool, measures: Measures, as_json: bool, **options: Any) -> None:
     """Say how far a course can be trusted, and where to look."""
     from simulator.report import course_json, course_text, make_course_view
 
-    view = make_course_view(read_course(path, options))
+    view = make_course_view(read_course(path, options), measures=measures)
     if as_json:
         say(course_json(view))
     else:
@@ -50,9 +59,15 @@ def check(path: Path, all_corners: bool, as_json: bool, **options: Any) -> None:
     metavar="DEG",
     help="Where the wind blows from, to draw its arrow.",
 )
+@units_option
 @overwrite_option
 def draw(
-    path: Path, out_path: Path, wind_from_deg: float | None, overwrite: bool, **options: Any
+    path: Path,
+    out_path: Path,
+    wind_from_deg: float | None,
+    measures: Measures,
+    overwrite: bool,
+    **options: Any,
 ) -> None:
     """Draw plan and profile of a course."""
     from simulator.errors import InputError
@@ -65,7 +80,9 @@ def draw(
             file="--out", found=str(out_path), expected="a name that ends in .png or .svg"
         )
     refuse_existing([out_path], overwrite=overwrite)
-    view = make_course_view(read_course(path, options), wind_from_deg=wind_from_deg)
+    view = make_course_view(
+        read_course(path, options), wind_from_deg=wind_from_deg, measures=measures
+    )
     write_bytes(out_path, picture_bytes(draw_course(view), kind), overwrite=overwrite)
     say(f"wrote {out_path}")
 

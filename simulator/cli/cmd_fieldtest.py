@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -25,11 +26,12 @@ def command() -> None:
 
 @command.command()
 @click.argument("path", type=shared.ANY_PATH, metavar="TESTDAY")
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
 @shared.json_option
-def infer(path: Path, out_path: Path | None, overwrite: bool, quiet: bool, as_json: bool) -> None:
+def infer(path: Path, **shown: Any) -> None:
     """Fit CdA and Crr of each build to all runs of a test day.
 
     TESTDAY names builds, roads and runs: times alone, or recordings (FIT, GPX, TCX, CSV). With
@@ -41,16 +43,17 @@ def infer(path: Path, out_path: Path | None, overwrite: bool, quiet: bool, as_js
     """  # noqa: D301
     from simulator.cli import fieldtesting
 
-    fieldtesting.infer(path, fieldtesting.Shown(out_path, overwrite, quiet, as_json))
+    fieldtesting.infer(path, fieldtesting.Shown(**shown))
 
 
 @command.command()
 @click.argument("path", type=shared.ANY_PATH, metavar="FILE")
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
 @shared.json_option
-def verdict(path: Path, out_path: Path | None, overwrite: bool, quiet: bool, as_json: bool) -> None:
+def verdict(path: Path, **shown: Any) -> None:
     """Say whether observed times are what the builds' differences predict.
 
     FILE names two builds and the times of each on some stretches; no recordings are needed. If
@@ -62,16 +65,17 @@ def verdict(path: Path, out_path: Path | None, overwrite: bool, quiet: bool, as_
     """  # noqa: D301
     from simulator.cli import fieldtesting
 
-    fieldtesting.verdict(path, fieldtesting.Shown(out_path, overwrite, quiet, as_json))
+    fieldtesting.verdict(path, fieldtesting.Shown(**shown))
 
 
 @command.command()
 @click.argument("path", type=shared.ANY_PATH, metavar="FILE")
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
 @shared.json_option
-def runs(path: Path, out_path: Path | None, overwrite: bool, quiet: bool, as_json: bool) -> None:
+def runs(path: Path, **shown: Any) -> None:
     """Say how many runs of which kind tell two builds apart.
 
     FILE names two builds and the kinds of run that can be ridden, with their scatter.
@@ -82,4 +86,4 @@ def runs(path: Path, out_path: Path | None, overwrite: bool, quiet: bool, as_jso
     """  # noqa: D301
     from simulator.cli import fieldtesting
 
-    fieldtesting.runs(path, fieldtesting.Shown(out_path, overwrite, quiet, as_json))
+    fieldtesting.runs(path, fieldtesting.Shown(**shown))

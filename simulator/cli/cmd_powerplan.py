@@ -99,6 +99,7 @@ def command() -> None:
     metavar="FILE",
     help="File of a pacing (TOML); repeat it for each.",
 )
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
@@ -125,6 +126,7 @@ def try_command(**wish: Any) -> None:
     help="File of the weather (TOML); repeat it for a table of several days.",
 )
 @_budget
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
@@ -151,6 +153,7 @@ def solve(**wish: Any) -> None:
     help="File of the weather (TOML); without it a calm standard day.",
 )
 @_budget
+@shared.units_option
 @shared.out_option("out/card")
 @shared.overwrite_option
 @shared.quiet_option

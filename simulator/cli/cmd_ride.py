@@ -7,9 +7,10 @@ from pathlib import Path
 import click
 
 from simulator.cli import riding, shared
+from simulator.measures import Measures
 
-MIN_SPLIT_KM = 0.1
-MAX_SPLIT_KM = 100.0
+MIN_SPLIT = 0.1
+MAX_SPLIT = 100.0
 
 
 @click.command()
@@ -23,11 +24,13 @@ MAX_SPLIT_KM = 100.0
 @shared.tiles_option
 @click.option(
     "--split",
-    "split_km",
-    type=shared.Finite(MIN_SPLIT_KM, MAX_SPLIT_KM),
-    metavar="KM",
-    help="Length of the splits; without it a round one that makes at most 20.",
+    "split",
+    type=shared.Finite(MIN_SPLIT, MAX_SPLIT),
+    metavar="N",
+    help="Length of the splits in km, in miles with --units imperial; without it a round one that "
+    "makes at most 20.",
 )
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
@@ -44,7 +47,8 @@ def command(
     power_w: float | None,
     laps: int | None,
     tiles_path: Path | None,
-    split_km: float | None,
+    split: float | None,
+    measures: Measures,
     out_path: Path | None,
     overwrite: bool,
     quiet: bool,
@@ -71,7 +75,8 @@ def command(
         tiles_path=tiles_path,
         wish=riding.RideWish(
             power_w=power_w,
-            split_km=split_km,
+            split_m=None if split is None else split * measures.m_per_distance,
+            measures=measures,
             out_path=out_path,
             overwrite=overwrite,
             quiet=quiet,

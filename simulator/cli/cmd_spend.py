@@ -80,6 +80,7 @@ MAX_BUDGET = 1e6
     metavar="ADDRESS",
     help="Ride on a running Dask cluster, as tcp://host:8786 (extra `cluster`).",
 )
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from simulator.cli.shared import ANY_PATH, overwrite_option, say
+from simulator.cli.shared import ANY_PATH, overwrite_option, say, units_option
+from simulator.measures import Measures
 
 
 @click.command()
@@ -33,8 +34,16 @@ from simulator.cli.shared import ANY_PATH, overwrite_option, say
     metavar="FILE",
     help="Weather file (TOML) to write, for --weather.",
 )
+@units_option
 @overwrite_option
-def command(path: Path, month: int, hour: int, out_path: Path | None, overwrite: bool) -> None:
+def command(
+    path: Path,
+    month: int,
+    hour: int,
+    out_path: Path | None,
+    measures: Measures,
+    overwrite: bool,
+) -> None:
     """Show the usual wind of a month and hour.
 
     FILE is a typical-year weather file in EPW or TMY3 format, as building and solar planners use
@@ -53,7 +62,7 @@ def command(path: Path, month: int, hour: int, out_path: Path | None, overwrite:
         refuse_existing([out_path], overwrite=overwrite)
     usual = read_usual_hour(path, month=month, hour=hour)
     encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
-    click.echo(usual_text(usual, encoding=encoding), nl=False)
+    click.echo(usual_text(usual, encoding=encoding, measures=measures), nl=False)
     if out_path is not None:
         write_text(out_path, usual_weather_toml(usual), overwrite=overwrite)
         say(f"\nwrote {out_path}")

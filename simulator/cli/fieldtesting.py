@@ -11,6 +11,7 @@ import click
 from simulator.cli.shared import say
 
 if TYPE_CHECKING:
+    from simulator.measures import Measures
     from simulator.report import AnswerView
 
 FILES = ("index.html", "fieldtest.png", "fieldtest.svg", "fieldtest.json")
@@ -18,8 +19,9 @@ FILES = ("index.html", "fieldtest.png", "fieldtest.svg", "fieldtest.json")
 
 
 class Shown(NamedTuple):
-    """Where the answer goes."""
+    """Where the answer goes, and in which units it is told."""
 
+    measures: Measures
     out_path: Path | None
     overwrite: bool
     quiet: bool
@@ -34,7 +36,7 @@ def infer(path: Path, shown: Shown) -> None:
     day = load_testday(path)
     _refuse(shown, (*FILES, *build_file_names(day)))
     outcome = infer_day(day)
-    _show(make_outcome_view(outcome), shown, build_texts(outcome))
+    _show(make_outcome_view(outcome, shown.measures), shown, build_texts(outcome))
 
 
 def verdict(path: Path, shown: Shown) -> None:
@@ -43,7 +45,7 @@ def verdict(path: Path, shown: Shown) -> None:
     from simulator.report import make_verdict_view
 
     _refuse(shown, FILES)
-    _show(make_verdict_view(judge_file(path)), shown, {})
+    _show(make_verdict_view(judge_file(path), shown.measures), shown, {})
 
 
 def runs(path: Path, shown: Shown) -> None:
@@ -52,7 +54,7 @@ def runs(path: Path, shown: Shown) -> None:
     from simulator.report import make_plan_view
 
     _refuse(shown, FILES)
-    _show(make_plan_view(plan_file(path)), shown, {})
+    _show(make_plan_view(plan_file(path), shown.measures), shown, {})
 
 
 def _refuse(shown: Shown, names: tuple[str, ...]) -> None:

@@ -12,13 +12,14 @@ import os
 import sys
 import traceback
 from collections.abc import Sequence
-from typing import NoReturn, TextIO
+from typing import Any, NoReturn, TextIO
 
 import click
 
 from simulator import __version__
-from simulator.cli.shared import say
-from simulator.errors import BuildgapError
+from simulator.cli.shared import MEASURES_KEY, say
+from simulator.errors import BuildgapError, CannotFinish
+from simulator.measures import METRIC
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": (
@@ -100,6 +101,14 @@ class LazyGroup(click.Group):
             hint = f"did you mean `{close[0]}`?" if close else "see `buildgap --help`."
             ctx.fail(f"there is no command `{name}`; {hint}")
         return super().resolve_command(ctx, args)
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; why a ride cannot be finished is told in the units asked for."""
+        try:
+            return super().invoke(ctx)
+        except CannotFinish as error:
+            measures = ctx.meta.get(MEASURES_KEY, METRIC)
+            raise CannotFinish(measures.said(error.args[0])) from error
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list of commands without importing any."""

@@ -14,6 +14,7 @@ from simulator.errors import InputError
 
 if TYPE_CHECKING:
     from simulator.course import Course
+    from simulator.measures import Measures
     from simulator.powerplan import Day
     from simulator.setup import RideSetup, Weather
 
@@ -32,6 +33,7 @@ def try_side_by_side(
     pacing_paths: Sequence[Path],
     laps: int | None,
     tiles_path: Path | None,
+    measures: Measures,
     out_path: Path | None,
     overwrite: bool,
     quiet: bool,
@@ -53,7 +55,7 @@ def try_side_by_side(
         laps,
         tiles_path,
     )
-    view = make_tryout_view(try_pacings(course=course, setup=setup, pacings=pacings))
+    view = make_tryout_view(try_pacings(course=course, setup=setup, pacings=pacings), measures)
     if out_path is not None:
         write_files(out_path, tryout_files(view), overwrite=overwrite)
     if as_json:
@@ -65,6 +67,7 @@ def try_side_by_side(
 
 def solve_plan(
     *,
+    measures: Measures,
     out_path: Path | None,
     overwrite: bool,
     quiet: bool,
@@ -82,9 +85,9 @@ def solve_plan(
 
     _refuse(out_path, (*PLAN_FILES, *CARD_FILES), overwrite=overwrite)
     days = _plan(asked, quiet=quiet or as_json)
-    view = make_powerplan_view(days)
+    view = make_powerplan_view(days, measures)
     if out_path is not None:
-        write_files(out_path, powerplan_files(days), overwrite=overwrite)
+        write_files(out_path, powerplan_files(days, measures), overwrite=overwrite)
     if as_json:
         click.echo(powerplan_json(view), nl=False)
         return
@@ -94,7 +97,9 @@ def solve_plan(
         say(f"Pacing file for compare and ride: {out_path / 'plan.toml'}")
 
 
-def write_cards(*, out_path: Path, overwrite: bool, quiet: bool, **asked: Any) -> None:
+def write_cards(
+    *, measures: Measures, out_path: Path, overwrite: bool, quiet: bool, **asked: Any
+) -> None:
     """Make the cards of a plan."""
     from simulator.files import write_files
     from simulator.powerplan import pacing_text
@@ -102,7 +107,7 @@ def write_cards(*, out_path: Path, overwrite: bool, quiet: bool, **asked: Any) -
 
     _refuse(out_path, (*CARD_FILES, "plan.toml"), overwrite=overwrite)
     plan = _plan(asked, quiet=quiet)[0].plan
-    files = {"plan.toml": pacing_text(plan).encode("utf-8"), **card_files(plan)}
+    files = {"plan.toml": pacing_text(plan).encode("utf-8"), **card_files(plan, measures)}
     write_files(out_path, files, overwrite=overwrite)
     if not quiet:
         sizes = ", ".join(f"{name} {w:g} x {h:g} mm" for name, (w, h) in CARD_SIZES_MM.items())

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from simulator.errors import InputError
+from simulator.measures import Measures
 
 if TYPE_CHECKING:
     from simulator.pacing import Demand
@@ -24,7 +25,8 @@ class RideWish:
     """What the user asked for, but for the files to read."""
 
     power_w: float | None
-    split_km: float | None
+    split_m: float | None
+    measures: Measures
     out_path: Path | None
     overwrite: bool
     quiet: bool
@@ -113,10 +115,9 @@ def _show(ride: Ride, demand: Demand, wish: RideWish) -> None:
         short_ride_text,
     )
 
-    split_m = None if wish.split_km is None else 1000.0 * wish.split_km
-    view = make_ride_view(ride, demand, split_m=split_m)
+    view = make_ride_view(ride, demand, split_m=wish.split_m, measures=wish.measures)
     if wish.out_path is not None:
-        files = ride_files(ride, demand, split_m=split_m)
+        files = ride_files(ride, demand, split_m=wish.split_m, measures=wish.measures)
         write_files(wish.out_path, files, overwrite=wish.overwrite)
     if wish.as_json:
         click.echo(ride_json(view, ride, demand), nl=False)

@@ -9,6 +9,8 @@ from typing import Any, TypeVar
 
 import click
 
+from simulator.measures import BY_NAME, METRIC, Measures
+
 CommandFunction = TypeVar("CommandFunction", bound=Callable[..., Any])
 
 ANY_PATH = click.Path(path_type=Path)
@@ -17,6 +19,9 @@ ANY_PATH = click.Path(path_type=Path)
 MIN_POWER_W = 20.0
 MAX_POWER_W = 1000.0
 MAX_LAPS = 200
+
+MEASURES_KEY = "buildgap.measures"
+"""Where a call of the program keeps the units that its answer is told in, for ``main.py``."""
 
 
 def say(text: str, *, err: bool = False) -> None:
@@ -160,6 +165,25 @@ def overwrite_option(function: CommandFunction) -> CommandFunction:
     return click.option("--overwrite", is_flag=True, help="Replace files that exist already.")(
         function
     )
+
+
+def units_option(function: CommandFunction) -> CommandFunction:
+    """``--units``, given to the command as `measures`; errors are worded in them as well."""
+    return click.option(
+        "--units",
+        "measures",
+        type=click.Choice(list(BY_NAME)),
+        default=METRIC.name,
+        show_default=True,
+        callback=_measures,
+        help="What is shown: km, m, km/h, kg, °C; or miles, feet, mph, pounds, °F. Files of yours, "
+        "CSV and JSON stay metric.",
+    )(function)
+
+
+def _measures(ctx: click.Context, _: click.Parameter, name: str) -> Measures:
+    ctx.meta[MEASURES_KEY] = BY_NAME[name]
+    return BY_NAME[name]
 
 
 def quiet_option(function: CommandFunction) -> CommandFunction:

@@ -31,7 +31,7 @@ def race_table(view: SpendView) -> Table:
     for race in view.races:
         cells = [
             Cell(text=race.name, sort=race.name),
-            Cell(text=words.kilometres(race.distance_m), sort=race.distance_m),
+            Cell(text=view.measures.distance(race.distance_m), sort=race.distance_m),
             Cell(text=words.percent(race.weight), sort=race.weight),
             Cell(text=words.stopwatch(race.base_s), sort=race.base_s),
         ]

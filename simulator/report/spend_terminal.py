@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 from simulator.files import csv_text, json_text
 from simulator.report import spend_tables
 from simulator.report.spend_view import SpendView
 from simulator.report.spend_words import money
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
+from simulator.report.views import exported
 
 _VERSION = 1
 _MOST_SINGLES = 12
@@ -92,7 +91,7 @@ def _single_lines(view: SpendView, width: int) -> list[str]:
 def spend_json(view: SpendView) -> str:
     """The plan as JSON text: schema ``buildgap/spend``, SI units, keys explained in `about`."""
     data: dict[str, object] = {"about": SPEND_KEYS}
-    data |= {field.name: getattr(view, field.name) for field in dataclasses.fields(view)}
+    data |= exported(view)
     return json_text("spend", data, version=_VERSION)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from simulator.measures import METRIC, Measures
 from simulator.report import spend_words, words
 from simulator.report.views import NoteView
 from simulator.setup import part_cents
@@ -128,7 +129,10 @@ class RaceView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SpendView:
-    """All that is shown of a plan; gains are weighted means over the races, in s."""
+    """All that is shown of a plan; gains are weighted means over the races, in s.
+
+    It is worded in ``measures``; ``in_si`` is the same for JSON.
+    """
 
     sentence: str
     build: str
@@ -147,9 +151,13 @@ class SpendView:
     singles: tuple[SingleView, ...]
     frontier: tuple[SetView, ...]
     notes: tuple[NoteView, ...]
+    measures: Measures = METRIC
+    in_si: SpendView | None = None
 
 
-def make_spend_view(spending: Spending, *, cluster_notes: tuple[str, ...] = ()) -> SpendView:
+def make_spend_view(
+    spending: Spending, *, cluster_notes: tuple[str, ...] = (), measures: Measures = METRIC
+) -> SpendView:
     """Everything that is shown of an answer.
 
     Parameters
@@ -158,6 +166,8 @@ def make_spend_view(spending: Spending, *, cluster_notes: tuple[str, ...] = ()) 
         The answer.
     cluster_notes : tuple of str
         What is to be said about the machines that rode.
+    measures : Measures
+        Units to word it in.
     """
     budgets = tuple(
         _budget(answer, spending, is_next_told=i > 0 and _next_name(before) == _next_name(answer))
@@ -203,7 +213,7 @@ def make_spend_view(spending: Spending, *, cluster_notes: tuple[str, ...] = ()) 
                 weight=times.weight,
                 distance_m=race.course.distance_m,
                 ascent_m=race.course.ascent_m,
-                pacing=race.demand.text,
+                pacing=measures.said(race.demand.text),
                 weather=race.weather.name,
                 base_s=times.base_s,
                 target_s=times.target_s,
@@ -213,7 +223,11 @@ def make_spend_view(spending: Spending, *, cluster_notes: tuple[str, ...] = ()) 
         budgets=budgets,
         singles=tuple(_single(single) for single in spending.singles),
         frontier=tuple(_set(each) for each in spending.frontier),
-        notes=_notes(spending, cluster_notes),
+        notes=_notes(spending, cluster_notes, measures),
+        measures=measures,
+        in_si=None
+        if measures is METRIC
+        else make_spend_view(spending, cluster_notes=cluster_notes),
     )
 
 
@@ -367,7 +381,9 @@ def _single(single: SinglePart) -> SingleView:
     )
 
 
-def _notes(spending: Spending, cluster_notes: tuple[str, ...]) -> tuple[NoteView, ...]:
+def _notes(
+    spending: Spending, cluster_notes: tuple[str, ...], measures: Measures
+) -> tuple[NoteView, ...]:
     notes = [
         NoteView(level="caution", text=spend_words.UNKNOWN_TO_A_CATALOGUE),
         NoteView(level="caution", text=words.CAUTION),
@@ -391,5 +407,7 @@ def _notes(spending: Spending, cluster_notes: tuple[str, ...]) -> tuple[NoteView
     for race in spending.plan:
         for finding in race.course.findings:
             if finding.level == "doubt":
-                notes.append(NoteView(level="doubt", text=f"{race.name}: {finding.text}"))
+                notes.append(
+                    NoteView(level="doubt", text=f"{race.name}: {measures.said(finding.text)}")
+                )
     return tuple(notes)
