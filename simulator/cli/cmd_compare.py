@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from simulator.cli import comparing, shared
+from simulator.measures import Measures
 
 MIN_DRAWS, MAX_DRAWS = 200, 1_000_000
 
@@ -24,10 +25,32 @@ class Draws(click.IntRange):
 
 
 @click.command()
-@shared.course_option()
+@click.option(
+    "--course",
+    "course_paths",
+    type=shared.ANY_PATH,
+    multiple=True,
+    required=True,
+    metavar="FILE|FOLDER",
+    help="Track (GPX), course.toml, or the folder it stands in; repeat it for several races.",
+)
 @shared.build_option
 @shared.rider_option
-@shared.weather_option
+@click.option(
+    "--weather",
+    "weather_paths",
+    type=shared.ANY_PATH,
+    multiple=True,
+    metavar="FILE",
+    help="File of the weather (TOML); repeat it for several days; without it a calm standard day.",
+)
+@click.option(
+    "--recorded",
+    "recorded_path",
+    type=shared.ANY_PATH,
+    metavar="RIDE",
+    help="Your own ride of the course (FIT, GPX, TCX, CSV) on the first build, with power.",
+)
 @shared.pacing_option
 @shared.power_option
 @shared.laps_option
@@ -42,21 +65,24 @@ class Draws(click.IntRange):
     help="Paired draws that tell how sure the gap is; 0 leaves that out.",
 )
 @shared.seed_option
+@shared.units_option
 @shared.out_option()
 @shared.overwrite_option
 @shared.quiet_option
 @shared.json_option
 def command(
-    course_path: Path,
+    course_paths: tuple[Path, ...],
     build_paths: tuple[Path, ...],
     rider_path: Path | None,
-    weather_path: Path | None,
+    weather_paths: tuple[Path, ...],
+    recorded_path: Path | None,
     pacing_path: Path | None,
     power_w: float | None,
     laps: int | None,
     tiles_path: Path | None,
     n_draws: int,
     seed: int,
+    measures: Measures,
     out_path: Path | None,
     overwrite: bool,
     quiet: bool,
@@ -67,16 +93,24 @@ def command(
     Every build is compared with the first one: same rider, same weather, same pacing. The gap is
     the time of a build minus the time of the first; positive means that it loses.
 
+    Several courses or weathers give a table of every build in every race, and in all of them.
+
+    With `--recorded`, a ride of yours lies beside the predicted one at the same power: where they
+    part, and what to doubt. One build is enough for that.
+
     \b
     Examples:
       buildgap compare --course race.gpx --build mine.toml --build dream.toml
       buildgap compare --course crit.gpx --laps 20 --build a.toml --build b.toml --out out/crit
+      buildgap compare --course a.gpx --course b.gpx --build mine.toml --build dream.toml
+      buildgap compare --course race.gpx --build mine.toml --weather day.toml --recorded ride.fit
     """  # noqa: D301
     comparing.compare(
-        course_path=course_path,
+        course_paths=course_paths,
         build_paths=build_paths,
         rider_path=rider_path,
-        weather_path=weather_path,
+        weather_paths=weather_paths,
+        recorded_path=recorded_path,
         pacing_path=pacing_path,
         laps=laps,
         tiles_path=tiles_path,
@@ -84,6 +118,7 @@ def command(
             power_w=power_w,
             n_draws=n_draws,
             seed=seed,
+            measures=measures,
             out_path=out_path,
             overwrite=overwrite,
             quiet=quiet,

@@ -7,7 +7,7 @@ from simulator.compare.explain import Comparison, explain, explain_many
 from simulator.compare.gap import Gap, measure_gap
 from simulator.compare.laying import Stop
 from simulator.compare.races import Race, RaceGap, RaceTable, race_table
-from simulator.compare.recorded import Review, review
+from simulator.compare.review import Review, review
 from simulator.compare.sure import Doubt, DoubtShare, Spread
 from simulator.compare.suspects import Suspect
 from simulator.compare.where import StretchGap

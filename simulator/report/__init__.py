@@ -52,13 +52,8 @@ if TYPE_CHECKING:
         make_powerplan_view,
         make_tryout_view,
     )
-    from simulator.report.races_output import (
-        draw_races,
-        races_csv,
-        races_json,
-        races_page,
-        races_text,
-    )
+    from simulator.report.races_html import races_page
+    from simulator.report.races_output import draw_races, races_csv, races_json, races_text
     from simulator.report.races_view import RacesView, make_races_view
     from simulator.report.result_files import (
         bunch_files,
@@ -69,15 +64,9 @@ if TYPE_CHECKING:
         spend_files,
         tryout_files,
     )
-    from simulator.report.review_output import (
-        review_csv,
-        review_data,
-        review_json,
-        review_page,
-        review_text,
-        short_review_text,
-        trust_text,
-    )
+    from simulator.report.review_export import review_csv, review_data, review_json
+    from simulator.report.review_html import review_page
+    from simulator.report.review_output import review_text, short_review_text, trust_text
     from simulator.report.review_view import ReviewView, make_review_view
     from simulator.report.ride_export import ride_csv, ride_json
     from simulator.report.ride_figure import draw_ride
@@ -104,14 +93,14 @@ _FILES = {
     "draw_races": "races_output",
     "races_csv": "races_output",
     "races_json": "races_output",
-    "races_page": "races_output",
+    "races_page": "races_html",
     "races_text": "races_output",
     "ReviewView": "review_view",
     "make_review_view": "review_view",
-    "review_csv": "review_output",
-    "review_data": "review_output",
-    "review_json": "review_output",
-    "review_page": "review_output",
+    "review_csv": "review_export",
+    "review_data": "review_export",
+    "review_json": "review_export",
+    "review_page": "review_html",
     "review_text": "review_output",
     "short_review_text": "review_output",
     "trust_text": "review_output",

@@ -6,6 +6,8 @@ import numpy as np
 
 from simulator.compare import Comparison
 from simulator.files import csv_text, json_text
+from simulator.report.review_export import review_data
+from simulator.report.review_view import ReviewView
 from simulator.report.views import GapView, exported
 from simulator.ride import ENERGY_CAUSES, Ride
 
@@ -40,9 +42,14 @@ JSON_KEYS = {
 """Every key of the JSON's data and what it holds."""
 
 
-def comparison_json(view: GapView) -> str:
-    """The view as JSON text: schema ``buildgap/compare``, SI units, keys explained in `about`."""
+def comparison_json(view: GapView, *, review: ReviewView | None = None) -> str:
+    """The view as JSON text: schema ``buildgap/compare``, SI units, keys explained in `about`.
+
+    A recorded ride beside it, if there is one, is the key ``review``, as in its own file.
+    """
     data = {"about": JSON_KEYS, **exported(view, without=_DRAWN_ONLY)}
+    if review is not None:
+        data["review"] = review_data(review)
     return json_text("compare", data, version=_VERSION)
 
 

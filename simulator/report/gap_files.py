@@ -16,9 +16,11 @@ from simulator.report.lineup import draw_lineup, lineup_json
 from simulator.report.lineup_view import LineupView
 from simulator.report.page import gap_page, lineup_page
 from simulator.report.plan_figure import draw_plan
-from simulator.report.races_output import draw_races, races_csv, races_json, races_page
+from simulator.report.races_html import races_page
+from simulator.report.races_output import draw_races, races_csv, races_json
 from simulator.report.races_view import RacesView
-from simulator.report.review_output import review_csv, review_json, review_page
+from simulator.report.review_export import review_csv, review_json
+from simulator.report.review_html import review_page
 from simulator.report.review_view import ReviewView, make_review_view
 from simulator.report.style import picture_bytes
 

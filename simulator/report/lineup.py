@@ -8,6 +8,8 @@ from simulator.files import json_text
 from simulator.measures import Measures
 from simulator.report import words
 from simulator.report.lineup_view import LineupRow, LineupView
+from simulator.report.review_export import review_data
+from simulator.report.review_view import ReviewView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
 from simulator.report.views import exported
@@ -87,9 +89,14 @@ def lineup_text(
     return "".join(plain(line.rstrip(), encoding) + "\n" for line in lines)
 
 
-def lineup_json(view: LineupView) -> str:
-    """The line-up as JSON text: schema ``buildgap/lineup``, SI units."""
+def lineup_json(view: LineupView, *, review: ReviewView | None = None) -> str:
+    """The line-up as JSON text: schema ``buildgap/lineup``, SI units.
+
+    A recorded ride beside it, if there is one, is the key ``review``, as in its own file.
+    """
     data = {"about": LINEUP_KEYS, **exported(view)}
+    if review is not None:
+        data["review"] = review_data(review)
     return json_text("lineup", data, version=_VERSION)
 
 

@@ -1,16 +1,16 @@
-"""Several races at once: terminal, picture, page, CSV and JSON of a `RacesView`."""
+"""Several races at once: terminal, picture, CSV and JSON of a `RacesView`."""
 
 from __future__ import annotations
 
-import base64
 import dataclasses
 from typing import TYPE_CHECKING
 
 from simulator.files import csv_text, json_text
-from simulator.report import page, words
+from simulator.report import words
 from simulator.report.races_view import RaceCell, RacesView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
+from simulator.report.views import exported
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -95,10 +95,8 @@ def races_text(
 
 def races_json(view: RacesView) -> str:
     """The races as JSON text: schema ``buildgap/races``, SI units."""
-    data: dict[str, object] = {"about": RACES_KEYS}
-    return json_text(
-        "races", data | {key: getattr(view, key) for key in RACES_KEYS}, version=_VERSION
-    )
+    data = {"about": RACES_KEYS, **exported(view)}
+    return json_text("races", data, version=_VERSION)
 
 
 def races_csv(view: RacesView) -> str:
@@ -113,26 +111,6 @@ def races_csv(view: RacesView) -> str:
         head = ["All", "", "", build, view.first_s]
         rows.append([*head, *(getattr(cell, name) for name in fields)])
     return csv_text(["race", "course", "weather", "build", "first_time_s", *fields], rows)
-
-
-def races_page(view: RacesView, picture: bytes) -> str:
-    """The page of many races as HTML text; all text is escaped, see `page.gap_page`.
-
-    Parameters
-    ----------
-    view : RacesView
-        What to show.
-    picture : bytes
-        Of `draw_races`, as PNG; it stands in the page.
-    """
-    template = page.environment().get_template("races.html.j2")
-    return template.render(
-        view=view,
-        table=races_table(view),
-        courses=course_table(view),
-        picture=base64.b64encode(picture).decode(),
-        **page.furniture(page.template_text("sort.js")),
-    )
 
 
 def course_table(view: RacesView) -> Table:

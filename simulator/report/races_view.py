@@ -44,7 +44,10 @@ class RaceRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RacesView:
-    """All that is shown of many races: builds × races, and the sum over all."""
+    """All that is shown of many races: builds × races, and the sum over all.
+
+    It is worded in ``measures``; ``in_si`` is the same for JSON.
+    """
 
     sentence: str
     more: tuple[str, ...]
@@ -56,6 +59,7 @@ class RacesView:
     seed: int
     notes: tuple[NoteView, ...]
     measures: Measures = METRIC
+    in_si: RacesView | None = None
 
 
 def make_races_view(table: RaceTable, measures: Measures = METRIC) -> RacesView:
@@ -94,6 +98,7 @@ def make_races_view(table: RaceTable, measures: Measures = METRIC) -> RacesView:
         seed=table.seed,
         notes=_notes(table, races, measures),
         measures=measures,
+        in_si=None if measures is METRIC else make_races_view(table),
     )
 
 

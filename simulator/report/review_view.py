@@ -49,7 +49,7 @@ class ReviewView:
     """All that is shown of a review.
 
     ``along`` holds everything along the course; its first ride is the predicted one, its other
-    the recorded one without stops.
+    the recorded one without stops. ``in_si`` is the same in metric words, for JSON.
     """
 
     sentence: str
@@ -64,6 +64,7 @@ class ReviewView:
     stops: tuple[StopRow, ...]
     suspects: tuple[SuspectRow, ...]
     along: GapView
+    in_si: ReviewView | None = None
 
 
 def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
@@ -140,6 +141,7 @@ def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
             for suspect in review.suspects
         ),
         along=along,
+        in_si=None if measures is METRIC else make_review_view(review),
     )
 
 

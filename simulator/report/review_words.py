@@ -21,8 +21,8 @@ HOW_RANKED = (
 LABELS = {
     "wind": "Wind",
     "air": "Drag area CdA",
-    "rolling": "Rolling coefficient Crr",
-    "mass": "Mass of rider, kit and bike",
+    "rolling": "Rolling Crr",
+    "mass": "Mass of all that rolls",
     "power": "Power meter",
     "braking": "Braking or traffic",
     "stops": "Around the stops",
@@ -81,7 +81,8 @@ def _verdict(review: Review, measures: Measures) -> list[str]:
     able = [suspect for suspect in review.suspects if suspect.needed or suspect.n_places]
     if not able or abs(total_s) < words.TIE_S * 10.0:
         return [told]
-    sentences = [told, f"First to doubt: {_accused(able[0], measures)}."]
+    head = "First to doubt" if abs(total_s) > half_s else "If something is, first to doubt"
+    sentences = [told, f"{head}: {_accused(able[0], measures)}."]
     near = [suspect for suspect in able[1:] if suspect.score < _NEARLY]
     if near:
         names = ", ".join(_accused(suspect, measures) for suspect in near)
@@ -98,26 +99,26 @@ def _accused(suspect: Suspect, measures: Measures) -> str:
 def needed_text(suspect: Suspect, measures: Measures = METRIC) -> str:
     """What one input would have to be."""
     if suspect.n_places:
-        size = words.signed_seconds(suspect.here_s)
         where = words.plural(suspect.n_places, "place")
-        return f"{size} arises at {where}"
+        return f"{words.signed_seconds(suspect.here_s)} at {where}"
     if suspect.needed is None or suspect.nominal is None:
-        return "no value within reason explains it"
+        return "no value within reason"
     needed, nominal = suspect.needed, suspect.nominal
     change = f"{words.signed(100.0 * (needed / nominal - 1.0))} %" if nominal else ""
     match suspect.kind:
         case "wind":
             from_deg = words.number(suspect.needed_from_deg or 0.0)
-            return f"{measures.speed(needed)} from {from_deg}° instead of {measures.speed(nominal)}"
+            was = measures.speed_number(nominal, 0)
+            return f"{measures.speed(needed, 0)} from {from_deg}°, not {was}"
         case "air":
-            return f"{needed:.4f} m² instead of {nominal:.4f} ({change})"
+            return f"{needed:.4f} m², not {nominal:.4f} ({change})"
         case "rolling":
-            return f"{needed:.5f} instead of {nominal:.5f} ({change})"
+            return f"{needed:.5f}, not {nominal:.5f} ({change})"
         case "mass":
-            return f"{measures.mass(needed, 1)} instead of {measures.mass_number(nominal, 1)}"
-    off = 100.0 * (needed - 1.0)
-    side = "below" if off < 0.0 else "above"
-    return f"true power {words.number(abs(off), 1)} % {side} what it shows"
+            return f"{measures.mass(needed, 1)}, not {measures.mass_number(nominal, 1)}"
+    shows_pct = 100.0 * (1.0 / needed - 1.0)
+    side = "much" if shows_pct > 0.0 else "little"
+    return f"shows {words.number(abs(shows_pct), 1)} % too {side}"
 
 
 def doubt_text(suspect: Suspect, measures: Measures = METRIC) -> str:
@@ -125,7 +126,7 @@ def doubt_text(suspect: Suspect, measures: Measures = METRIC) -> str:
     if suspect.doubt is None:
         return words.NOTHING
     sizes = {
-        "wind": measures.speed(suspect.doubt),
+        "wind": measures.speed(suspect.doubt, 0),
         "air": f"{suspect.doubt:.4f} m²",
         "rolling": f"{suspect.doubt:.5f}",
         "mass": measures.mass(suspect.doubt, 1),
@@ -151,8 +152,9 @@ def _stops(review: Review, measures: Measures) -> str:
     )
     more = ", …" if len(review.stops) > 6 else ""
     count = words.plural(len(review.stops), "stop")
+    verb = "counts" if len(review.stops) == 1 else "count"
     return (
-        f"{words.capital(count)} of {clock(review.standing_s)} in all ({told}{more}) count in "
+        f"{words.capital(count)} of {clock(review.standing_s)} in all ({told}{more}) {verb} in "
         "neither ride; the predicted ride brakes and starts again at the same places."
     )
 

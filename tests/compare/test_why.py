@@ -110,7 +110,9 @@ def test_mass_costs_on_the_climb_and_air_costs_most_off_it(explained):
 
 def test_every_cause_has_words_and_every_field_one_cause(plover):
     for cause in CAUSES:
-        assert any(ch.isdigit() for ch in cause_text(plover, cause))
+        # Without a level of its own a build is ridden as the rider rides: no figure to tell.
+        told = cause_text(plover, cause)
+        assert any(ch.isdigit() for ch in told) or told == "as the rider"
     named = {f.name for f in fields(Build)}
     assert named == set(CAUSE_OF_FIELD) | set(LABEL_FIELDS)
     assert not set(CAUSE_OF_FIELD) & set(LABEL_FIELDS)
