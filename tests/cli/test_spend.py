@@ -246,6 +246,60 @@ def test_nothing_to_spend(capsys, parts):
     assert "<b>Narrow bar</b> and Waxed chain" in " ".join(text.split())
 
 
+def test_interrupted_ride_leaves_no_file(capsys, parts, tmp_path, monkeypatch):
+    from simulator.spend import sweep
+
+    def interrupt(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(sweep, "with_sets", interrupt)
+    out = tmp_path / "out"
+    words = ["--parts", parts, "--course", COURSE, "--budget", "100", "--out", str(out)]
+    code, text, err = run(capsys, *BASE, *words)
+    assert (code, text) == (130, "")
+    assert "interrupted" in err
+    assert not out.exists()
+
+
+def test_interrupted_writing_leaves_whole_files_only(capsys, parts, tmp_path, monkeypatch):
+    import os
+
+    replace, n_written = os.replace, 0
+
+    def some(*names):
+        nonlocal n_written
+        n_written += 1
+        if n_written == 3:
+            raise KeyboardInterrupt
+        replace(*names)
+
+    monkeypatch.setattr(os, "replace", some)
+    out = tmp_path / "out"
+    words = ["--parts", parts, "--course", COURSE, "--budget", "100", "--out", str(out)]
+    code, _, _ = run(capsys, *BASE, *words)
+    assert code == 130
+    left = {path.name: path.read_bytes() for path in out.iterdir()}
+    assert len(left) == 2
+    monkeypatch.setattr(os, "replace", replace)
+    assert run(capsys, *BASE, *words, "--overwrite")[0] == 0
+    # What was there after the interruption is what a whole run writes.
+    assert all((out / name).read_bytes() == data for name, data in left.items())
+    assert not [path for path in out.iterdir() if path.suffix == ".tmp"]
+
+
+@pytest.mark.parametrize(("is_terminal", "more"), [(True, []), (False, []), (True, ["--json"])])
+def test_bar_for_those_who_look_on(capsys, parts, monkeypatch, is_terminal, more):
+    import sys
+
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: is_terminal, raising=False)
+    words = ["--parts", parts, "--course", COURSE, "--budget", "100", *more]
+    code, text, err = run(capsys, *BASE, *words)
+    assert code == 0
+    assert "Riding every set" not in text
+    assert ("Riding every set" in err) == (is_terminal and not more)
+    assert bool(err) == (is_terminal and not more)
+
+
 def test_headwind_that_stops_the_rider(capsys, parts, tmp_path):
     gale = tmp_path / "gale.toml"
     gale.write_text("wind_kmh = 118\nwind_from_deg = 270\n", encoding="utf-8")
