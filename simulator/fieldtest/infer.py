@@ -7,7 +7,8 @@ Bayesian Data Analysis, section 14.8: a normal prior is a row of the regression;
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.linalg import cho_factor, cho_solve
@@ -47,7 +48,7 @@ Slopes = tuple[FloatArray, dict[str, FloatArray], dict[str, FloatArray]]
 
 _FACTOR_ROLES = ("scale", "fitting")
 
-OWN_ROLES = ("wind_east", "wind_north", "start", "zero")
+OWN_ROLES = ("wind_east", "wind_north", "start", "zero", "rise")
 """What runs have anew, not the builds."""
 
 
@@ -272,12 +273,14 @@ def leg_jacobian(
             if role in OWN_ROLES:
                 at_leg[parameter.role, parameter.owner] = parameter.before
     figures = figures_of_leg(problem.day, leg, at_leg)
-    wanted = tuple(dict.fromkeys(columns.values()))
+    wanted = tuple(role for role in dict.fromkeys(columns.values()) if role != "rise")
     ridden = {} if ridden is None else ridden
     key = (twin, figures, wanted)
     if key not in ridden:
         ridden[key] = leg_slopes(problem.day, leg, figures, wanted)
     predicted, slopes, bends = ridden[key]
+    # Rising one metre more over a length is a Crr higher by one over it.
+    slopes = slopes | {"rise": slopes["crr"] / leg.length_m}
     for i, role in columns.items():
         parameter = problem.parameters[i]
         if role in OWN_ROLES:
@@ -312,30 +315,29 @@ def without_run(fit: Fit, number: int) -> tuple[FloatArray, FloatArray]:
     return fit.values + step, covariance * fit.inflation**2
 
 
-def predict_leg(fit: Fit, leg: Leg) -> tuple[FloatArray, FloatArray]:
-    """What a fit says about any leg, ridden or not: prediction and its standard deviation.
+def predict_legs(fit: Fit, legs: Sequence[Leg]) -> tuple[FloatArray, FloatArray]:
+    """What a fit says about any legs, ridden or not: the time to the last mark of each.
 
-    The leg's own unknowns that the fit does not have (a wind of its own, a start speed) enter
-    with what is known beforehand; the leg's own scatter is included.
+    Unknowns that the fit does not have (a wind of its own, a start speed) enter with what is
+    known beforehand; each leg's own scatter is included.
+
+    Returns
+    -------
+    (n,) array, (n, n) array
+        Times in s and their covariance: what legs share (wind, figures) errs in all of them.
     """
     day = fit.problem.day
-    reading = RunReading(run=leg.run, legs=(leg,))
+    readings = tuple(RunReading(run=leg.run, legs=(leg,)) for leg in legs)
     known = {(p.role, p.owner) for p in fit.problem.parameters}
-    fresh = tuple(p for p in list_parameters(day, (reading,)) if (p.role, p.owner) not in known)
-    wider = Problem(
-        day=day,
-        readings=(reading,),
-        legs=(leg,),
-        parameters=(*fit.problem.parameters, *fresh),
-        roots=(np.eye(len(leg.observed)),),
-        twins=(0,),
-    )
+    fresh = tuple(p for p in list_parameters(day, readings) if (p.role, p.owner) not in known)
+    wider = replace(make_problem(day, readings), parameters=(*fit.problem.parameters, *fresh))
     values = np.concatenate((fit.values, [p.before for p in fresh]))
     n, m = len(fit.values), len(fresh)
     covariance = np.zeros((n + m, n + m))
     covariance[:n, :n] = fit.covariance
     covariance[n:, n:] = np.diag([p.before_sd**2 for p in fresh])
     named = named_values(wider, values)
-    predicted, jacobian = leg_jacobian(wider, leg, named)
-    spread = jacobian @ covariance @ jacobian.T + leg.covariance(day.scatter)
-    return predicted, np.asarray(np.sqrt(np.diag(spread)))
+    found = [leg_jacobian(wider, leg, named) for leg in legs]
+    slopes = np.vstack([jacobian[-1] for _, jacobian in found])
+    own = np.diag([leg.covariance(day.scatter)[-1, -1] for leg in legs])
+    return np.array([predicted[-1] for predicted, _ in found]), slopes @ covariance @ slopes.T + own

@@ -66,6 +66,12 @@ class Leg:
     run_up_mps: float
 
     @property
+    def length_m(self) -> float:
+        """From its start to its last mark."""
+        nodes_m = self.cut.course.node_distances_m
+        return float(nodes_m[self.cut.marks[-1]] - nodes_m[self.cut.first])
+
+    @property
     def observed(self) -> FloatArray:
         """What was measured: times in s, or the stop in m."""
         return self.times_s if self.stop_m is None else np.array([self.stop_m])

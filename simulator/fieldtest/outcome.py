@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,17 +10,20 @@ from simulator.fieldtest.infer import (
     LACK_LEVEL,
     Fit,
     fit_problem,
+    leg_jacobian,
     make_problem,
-    predict_leg,
+    named_values,
+    predict_legs,
     without_run,
 )
 from simulator.fieldtest.legs import RunReading
 from simulator.fieldtest.parameters import owner_of
-from simulator.fieldtest.questions import ask_questions
+from simulator.fieldtest.questions import ask_about_passes, ask_questions
 from simulator.fieldtest.recorded import read_runs
 from simulator.fieldtest.roads import FloatArray
 from simulator.fieldtest.testday import TestDay, TestedBuild
-from simulator.setup import Uncertain
+from simulator.measures import Measures, Phrase, amount
+from simulator.setup import Uncertain, ride_wind_sd_mps, turbulence_mps
 
 ODD_SD = 3.0
 """Residuals beyond this many standard deviations are told."""
@@ -67,7 +70,8 @@ class RunOutcome:
     """How one run (or leg) agrees: measured and fitted, in s or m; ``score`` in its own doubts.
 
     ``pull_cda`` and ``pull_crr`` say how far the difference between the builds (or the figures
-    of the only build) would move without the run, in their standard uncertainties.
+    of the only build) would move without the run, in their standard uncertainties. ``oddities``
+    are those of its ``doubts`` that the fit raises.
     """
 
     number: int
@@ -81,13 +85,29 @@ class RunOutcome:
     pull_cda: float
     pull_crr: float
     doubts: tuple[str, ...]
+    oddities: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeldOut:
-    """A part of a free ride, predicted by a fit that did not see it."""
+    """A piece of a free ride, predicted by a fit that did not see it."""
 
     name: str
+    measured_s: float
+    predicted_s: float
+    sd_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HeldOutPart:
+    """The second half of a free ride, predicted from all the rest; ``sd_s`` is that of its sum.
+
+    What its pieces share (wind, the build's figures) errs in all of them alike, so the doubt of
+    the sum is larger than that of as many pieces that err by themselves.
+    """
+
+    run: str
+    pieces: tuple[HeldOut, ...]
     measured_s: float
     predicted_s: float
     sd_s: float
@@ -103,7 +123,7 @@ class Outcome:
     builds: tuple[BuildFigures, ...]
     differences: tuple[Difference, ...]
     runs: tuple[RunOutcome, ...]
-    held_out: tuple[HeldOut, ...]
+    held_out: tuple[HeldOutPart, ...]
     questions: tuple[str, ...]
 
 
@@ -135,7 +155,7 @@ def infer_day(day: TestDay) -> Outcome:
         differences=tuple(difference_of(fit, ridden[0], other) for other in ridden[1:]),
         runs=_run_outcomes(fit, ridden),
         held_out=_held_out(fit),
-        questions=(*ask_questions(day), *_lack(fit)),
+        questions=(*ask_questions(day), *ask_about_passes(readings), *_gusts(fit), *_lack(fit)),
     )
 
 
@@ -146,6 +166,43 @@ def _lack(fit: Fit) -> list[str]:
         f"The runs scatter more than stated (chi² {fit.chi2:.0f} for {fit.n_observations} "
         f"measurements, chance {fit.chance:.1g}): all doubts were widened by a factor "
         f"{fit.inflation:.1f}. Something changed between runs that the file does not tell."
+    ]
+
+
+def _gusts(fit: Fit) -> list[str]:
+    """Gusts that scatter times more than stated.
+
+    A fit takes a run's scatter as stated, gusts included (who rides a climb again and again sees
+    them all in it): to widen its wind by the forecast's gusts as well would count them twice.
+    """
+    worst, at_most = fit.problem.day.scatter, None
+    for leg in fit.problem.legs:
+        weather = leg.run.weather
+        owner = leg.run.wind_group
+        if weather.gust_mps is None or leg.stop_m is not None:
+            continue
+        named = named_values(fit.problem, fit.values)
+        if ("wind_east", owner) not in named:
+            continue
+        _, slopes = leg_jacobian(fit.problem, leg, named)
+        from_rad = np.radians(weather.wind_from_deg.value)
+        along = np.sin(from_rad) * slopes[-1, fit.index("wind_east", owner)]
+        along += np.cos(from_rad) * slopes[-1, fit.index("wind_north", owner)]
+        turbulence = turbulence_mps(weather.wind_mps.value, weather.gust_mps)
+        sd_s = abs(along) * ride_wind_sd_mps(turbulence, leg.length_m)
+        if sd_s / leg.times_s[-1] > worst:
+            worst, at_most = sd_s / leg.times_s[-1], leg
+    if at_most is None or at_most.run.weather.gust_mps is None:
+        return []
+    return [
+        Phrase(
+            "Gusts of {gust} alone scatter the time of run {run} by {share} %, more than the "
+            "{stated} % stated: raise `scatter_pct`, or ride on a calmer day.",
+            gust=amount(Measures.speed, at_most.run.weather.gust_mps, 0),
+            run=at_most.name,
+            share=f"{100.0 * worst:.1f}",
+            stated=f"{100.0 * fit.problem.day.scatter:g}",
+        )
     ]
 
 
@@ -223,6 +280,7 @@ def _run_outcomes(fit: Fit, ridden: list[TestedBuild]) -> tuple[RunOutcome, ...]
         measured, fitted = float(leg.observed[-1]), float(predicted[-1])
         score = float(np.sqrt(residual @ residual / len(residual)))
         score = -score if fitted > measured else score
+        oddities = tuple(_odd(measured, fitted, score, leg.stop_m is not None))
         outcomes.append(
             RunOutcome(
                 number=number,
@@ -235,7 +293,8 @@ def _run_outcomes(fit: Fit, ridden: list[TestedBuild]) -> tuple[RunOutcome, ...]
                 score=score,
                 pull_cda=pulls[number]["cda"],
                 pull_crr=pulls[number]["crr"],
-                doubts=(*doubts_of[number], *_odd(measured, fitted, score, leg.stop_m is not None)),
+                doubts=(*doubts_of[number], *oddities),
+                oddities=oddities,
             )
         )
     return tuple(outcomes)
@@ -254,28 +313,36 @@ def _odd(measured: float, fitted: float, score: float, is_stop: bool) -> list[st
     return []
 
 
-def _held_out(fit: Fit) -> tuple[HeldOut, ...]:
+def _held_out(fit: Fit) -> tuple[HeldOutPart, ...]:
     """The second half of every free ride with four legs or more, predicted from all the rest."""
     problem = fit.problem
-    found: list[HeldOut] = []
+    found: list[HeldOutPart] = []
     for reading in problem.readings:
         n = len(reading.legs)
         if reading.run.written.kind != "free" or n < 4:
             continue
-        hidden = set(reading.legs[n // 2 :])
+        hidden = reading.legs[n // 2 :]
         kept = tuple(
-            RunReading(run=r.run, legs=tuple(leg for leg in r.legs if leg not in hidden))
+            replace(r, legs=tuple(leg for leg in r.legs if leg not in hidden))
             for r in problem.readings
         )
         part = fit_problem(make_problem(problem.day, kept))
-        for leg in reading.legs[n // 2 :]:
-            predicted, sds = predict_leg(part, leg)
-            found.append(
-                HeldOut(
-                    name=leg.name,
-                    measured_s=float(leg.times_s[-1]),
-                    predicted_s=float(predicted[-1]),
-                    sd_s=float(sds[-1]),
-                )
+        predicted_s, covariance = predict_legs(part, hidden)
+        found.append(
+            HeldOutPart(
+                run=reading.run.name,
+                pieces=tuple(
+                    HeldOut(
+                        name=leg.name,
+                        measured_s=float(leg.times_s[-1]),
+                        predicted_s=float(predicted_s[i]),
+                        sd_s=float(np.sqrt(covariance[i, i])),
+                    )
+                    for i, leg in enumerate(hidden)
+                ),
+                measured_s=float(sum(leg.times_s[-1] for leg in hidden)),
+                predicted_s=float(predicted_s.sum()),
+                sd_s=float(np.sqrt(covariance.sum())),
             )
+        )
     return tuple(found)

@@ -80,6 +80,9 @@ def list_parameters(day: TestDay, readings: tuple[RunReading, ...]) -> tuple[Par
         if leg.start is not None:
             label = f"speed at the start, {leg.name}"
             add("start", leg.name, label, "m/s", leg.start.value, leg.start.sd)
+        if run.written.kind == "free":
+            label = f"error of the heights, {leg.name}"
+            add("rise", leg.name, label, "m", 0.0, day.rise_sd_m)
     return tuple(found.values())
 
 
@@ -106,6 +109,8 @@ def owners_of_leg(leg: Leg) -> dict[str, str]:
         owners |= {"scale": "", "fitting": run.fitting, "zero": run.zeroing}
     if leg.start is not None:
         owners["start"] = leg.name
+    if run.written.kind == "free":
+        owners["rise"] = leg.name
     return owners
 
 

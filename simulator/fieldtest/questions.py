@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from simulator.fieldtest.legs import RunReading
 from simulator.fieldtest.testday import TestDay, TestRun
+from simulator.recordings import Pass
 
 NOTED = {
     "tyres": "tyres",
@@ -39,6 +41,40 @@ def ask_questions(day: TestDay) -> tuple[str, ...]:
         *_order(day),
         *([] if any(not run.is_powered for run in day.runs) else [METER_CAUTION]),
     )
+
+
+def ask_about_passes(readings: Iterable[RunReading]) -> tuple[str, ...]:
+    """Passes through a run's gates that no run uses, and passes that two runs use."""
+    used: dict[tuple[str, str, bool], dict[int, list[int]]] = {}
+    found: dict[tuple[str, str, bool], tuple[Pass, ...]] = {}
+    for reading in readings:
+        written = reading.run.written
+        if written.recording is None:
+            continue
+        key = (written.recording, reading.run.road.name, written.back)
+        found[key] = reading.passes
+        used.setdefault(key, {}).setdefault(written.pass_number, []).append(reading.run.number)
+    questions = []
+    for (file, road, back), passes in found.items():
+        way = f"{road}, back" if back else road
+        by_pass = used[file, road, back]
+        for number, runs in by_pass.items():
+            if len(runs) > 1:
+                listed = " and ".join(str(run) for run in runs)
+                questions.append(f"Runs {listed} are the same pass {number} of {file}.")
+        spare = [one for one in passes if one.number not in by_pass]
+        if spare:
+            listed = ", ".join(f"{one.number} ({_pass_words(one)})" for one in spare)
+            questions.append(
+                f"{file} passes {way} {len(passes)} times; no run uses pass {listed}. Name each "
+                "as a run with `pass_number`, or leave it."
+            )
+    return tuple(questions)
+
+
+def _pass_words(one: Pass) -> str:
+    power = "" if one.mean_power_w != one.mean_power_w else f", {one.mean_power_w:.0f} W"
+    return f"{one.time_s:.1f} s{power}" + "".join(f"; {doubt}" for doubt in one.doubts)
 
 
 def _text(value: object) -> str:

@@ -23,6 +23,7 @@ from simulator.fieldtest.roads import (
     road_points,
 )
 from simulator.fieldtest.testday import TestDay, TestRun
+from simulator.measures import Measures, Phrase, amount
 from simulator.recordings import (
     Pass,
     Recording,
@@ -134,11 +135,15 @@ def _recorded_run(run: TestRun, recording: Recording, day: TestDay) -> RunReadin
 
 def _own_doubts(run: TestRun, found: Pass, stretch: float) -> list[str]:
     """What the recording says against what was noted; `stretch` is wheel over road."""
-    doubts = []
+    doubts: list[str] = []
     if abs(stretch - 1.0) > LENGTH_AGREES:
         doubts.append(
-            f"the wheel measured {stretch * run.road.length_m:.0f} m between the gates of a road "
-            f"of {run.road.length_m:.0f} m: another way, or a wrong wheel size"
+            Phrase(
+                "the wheel measured {way} between the gates of a road of {length}: another way, "
+                "or a wrong wheel size",
+                way=amount(Measures.distance, stretch * run.road.length_m, 2),
+                length=amount(Measures.distance, run.road.length_m, 2),
+            )
         )
     power_w, noted_w = found.mean_power_w, run.written.power_w
     if not run.is_powered and power_w > COASTING_W:
@@ -250,9 +255,17 @@ def _recorded_leg(
         powers_w = np.full(cut.course.n_segments, run.written.power_w or 0.0)
     if not run.is_powered:
         powers_w = np.zeros(cut.course.n_segments)
-    km = f", km {start_m / 1000.0:.2f} to {end_m / 1000.0:.2f}" if n_legs > 1 else ""
+    name: str = run.name
+    if n_legs > 1:
+        name = Phrase(
+            "{number} {build}, {start} to {end}",
+            number=str(run.number),
+            build=run.build.name,
+            start=amount(Measures.place, start_m, 2),
+            end=amount(Measures.distance_number, end_m, 2),
+        )
     return Leg(
-        name=run.name + km,
+        name=name,
         run=run,
         cut=cut,
         powers_w=powers_w,

@@ -103,6 +103,7 @@ class TestDay:
     wind_sd_mps: float
     scatter: float
     mass_sd_kg: float
+    rise_sd_m: float = 0.0
 
 
 def load_testday(path: Path) -> TestDay:
@@ -176,6 +177,7 @@ def testday_of(written: TestDayFile, *, file: str, folder: Path) -> TestDay:
         wind_sd_mps=mps_from_kmh(written.wind.sd_kmh),
         scatter=fraction_from_pct(written.scatter_pct),
         mass_sd_kg=written.mass_sd_kg,
+        rise_sd_m=written.rise_sd_m,
     )
 
 

@@ -233,6 +233,9 @@ class TestDayFile(StrictSchema):
     mass_sd_kg: Annotated[float, in_range(0.0, 5.0)] = Field(
         default=0.3, description="doubt about the mass that all runs share, in kg"
     )
+    rise_sd_m: Annotated[float, in_range(0.0, 20.0)] = Field(
+        default=2.0, description="doubt about the rise of each piece of a free ride, in m"
+    )
     meter: MeterEntry = Field(default_factory=MeterEntry, description="the power meter")
     wind: WindEntry = Field(default_factory=WindEntry, description="the wind as noted")
     build: tuple[BuildEntry, ...] = Field(min_length=1, description="builds that were ridden")

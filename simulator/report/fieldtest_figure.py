@@ -6,21 +6,23 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simulator.report import palette, style, words
-from simulator.report.fieldtest_view import AnswerView, Chart
+from simulator.report.fieldtest_view import AnswerView, Chart, Scatter
 
 _ROW_IN = 0.27
 _AROUND_IN = 0.95
 _WIDTH_IN = 10.0
 _LABEL_IN = 3.1
 _TEXT_IN = 1.5
+_SCATTER_IN = 2.4
+_MARGIN_IN = 0.95
 
 
 def draw_answer(view: AnswerView) -> Figure:
     """All charts of an answer under its sentence."""
     title = palette.balanced(view.sentence, 84)
     head_in = 0.55 + 0.28 * (title.count("\n") + 1)
-    heights_in = [_AROUND_IN + _ROW_IN * max(len(chart.rows), 1) for chart in view.charts]
-    height_in = head_in + sum(heights_in) + 0.6
+    plots_in = [_plot_in(chart) for chart in view.charts]
+    height_in = head_in + sum(_AROUND_IN + plot_in for plot_in in plots_in) + 0.6
     with style.house_style():
         figure = style.new_figure(_WIDTH_IN, height_in)
         figure.text(
@@ -28,22 +30,25 @@ def draw_answer(view: AnswerView) -> Figure:
             linespacing=1.3,
         )  # fmt: skip
         top_in = height_in - head_in
-        for chart, chart_in in zip(view.charts, heights_in, strict=True):
-            rows_in = _ROW_IN * max(len(chart.rows), 1)
+        for chart, plot_in in zip(view.charts, plots_in, strict=True):
+            left_in = _MARGIN_IN if isinstance(chart, Scatter) else _LABEL_IN
             axes = figure.add_axes(
                 (
-                    _LABEL_IN / _WIDTH_IN,
-                    (top_in - 0.3 - rows_in) / height_in,
-                    (_WIDTH_IN - _LABEL_IN - _TEXT_IN) / _WIDTH_IN,
-                    rows_in / height_in,
+                    left_in / _WIDTH_IN,
+                    (top_in - 0.3 - plot_in) / height_in,
+                    (_WIDTH_IN - left_in - _TEXT_IN) / _WIDTH_IN,
+                    plot_in / height_in,
                 )
             )
             figure.text(
                 0.03, (top_in - 0.08) / height_in, chart.title, fontsize=10.0, weight="bold",
                 va="top",
             )  # fmt: skip
-            _draw_chart(figure, axes, chart)
-            top_in -= chart_in
+            if isinstance(chart, Scatter):
+                _draw_scatter(axes, chart)
+            else:
+                _draw_chart(figure, axes, chart)
+            top_in -= _AROUND_IN + plot_in
         if view.legend:
             figure.text(0.03, 0.32 / height_in, view.legend, fontsize=style.SMALL_PT, va="bottom")
         figure.text(
@@ -52,10 +57,53 @@ def draw_answer(view: AnswerView) -> Figure:
     return figure
 
 
+def _plot_in(chart: Chart | Scatter) -> float:
+    if isinstance(chart, Scatter):
+        return _SCATTER_IN
+    return _ROW_IN * max(len(chart.rows), 1)
+
+
+def _build_colour(i: int) -> str:
+    return palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
+
+
+def _draw_scatter(axes: Axes, chart: Scatter) -> None:
+    if chart.band is not None:
+        axes.axhspan(*chart.band, color=palette.GROUND, linewidth=0, zorder=0.2)
+        axes.axhline(0.0, color=palette.QUIET, linewidth=style.HAIR_PT * 1.5, zorder=1)
+    for mark in chart.marks:
+        axes.plot([mark.x], [mark.y], "o", color=_build_colour(mark.colour), markersize=6, zorder=4)
+    axes.grid(color=palette.LINE, linewidth=style.HAIR_PT)
+    axes.set_axisbelow(True)
+    axes.margins(x=0.04, y=0.08)
+    for outline in chart.outlines:
+        colour = _build_colour(outline.colour)
+        axes.plot(outline.xs, outline.ys, color=colour, linewidth=1.6, zorder=3)
+    ends = _apart([max(zip(o.xs, o.ys, strict=True))[1] for o in chart.outlines], axes)
+    for outline, y in zip(chart.outlines, ends, strict=True):
+        axes.annotate(
+            outline.label, (1.02, y), xycoords=axes.get_yaxis_transform(), va="center",
+            fontsize=style.SMALL_PT, color=_build_colour(outline.colour), annotation_clip=False,
+        )  # fmt: skip
+    axes.set_xlabel(chart.x_label)
+    axes.set_ylabel(chart.y_label)
+
+
+def _apart(heights: list[float], axes: Axes) -> list[float]:
+    """Heights of names, moved up where one would lie on another."""
+    low, high = axes.get_ylim()
+    least = 0.09 * (high - low)
+    placed: dict[int, float] = {}
+    for i in sorted(range(len(heights)), key=heights.__getitem__):
+        floor = max(placed.values(), default=-float("inf")) + least
+        placed[i] = max(heights[i], floor)
+    return [placed[i] for i in range(len(heights))]
+
+
 def _draw_chart(figure: Figure, axes: Axes, chart: Chart) -> None:
     for y, row in enumerate(chart.rows):
         i = row.colour
-        colour = palette.INK if i is None else palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
+        colour = palette.INK if i is None else _build_colour(i)
         if row.low is not None and row.high is not None:
             axes.plot(
                 [row.low, row.high], [y, y], color=colour, linewidth=6.0, alpha=0.3,

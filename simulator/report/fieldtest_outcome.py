@@ -3,45 +3,43 @@
 from __future__ import annotations
 
 from simulator.fieldtest import CAUTIONS, Outcome
+from simulator.measures import METRIC, Measures
 from simulator.report import words
+from simulator.report.fieldtest_charts import NINE_IN_TEN, outcome_charts
 from simulator.report.fieldtest_view import (
     AnswerView,
-    Chart,
-    ChartRow,
     give_or_take,
     signed_small,
     text_table,
 )
 from simulator.report.tables import Table
 from simulator.report.views import NoteView
-from simulator.setup import Uncertain
-
-NINE_IN_TEN = 1.645
-"""Standard deviations either way that hold nine in ten of a bell curve."""
+from simulator.units import clock
 
 _SHARED_NOTE = (
     "Efficiency, bearings and wheels were taken as the builds' files state them; an error in them "
     "ends up in CdA and Crr. Uncertainties are standard uncertainties."
 )
+_RESTS_ON = 8.0
 _TOLD = "± is one standard uncertainty"
 
 
-def make_outcome_view(outcome: Outcome) -> AnswerView:
+def make_outcome_view(outcome: Outcome, measures: Measures = METRIC) -> AnswerView:
     """What is shown of a test day."""
     builds = outcome.builds
     n_runs = len({run.number for run in outcome.runs})
     fit = outcome.fit
     notes = [NoteView(level="caution", text=text) for text in CAUTIONS]
-    notes += [NoteView(level="doubt", text=text) for text in outcome.questions]
+    said = measures.said
+    notes += [NoteView(level="doubt", text=said(text)) for text in outcome.questions]
     for build in builds:
-        notes += [NoteView(level="doubt", text=f"{text}.") for text in build.doubts]
+        notes += [NoteView(level="doubt", text=f"{said(text)}.") for text in build.doubts]
         for name in build.hardly_told:
             whose = f"{name} of {build.tested.name}"
             text = f"These runs hardly tell the {whose}: more runs, or runs of another kind, would."
             notes.append(NoteView(level="doubt", text=text))
-    for run in outcome.runs:
-        notes += [NoteView(level="doubt", text=f"Run {run.name}: {text}.") for text in run.doubts]
-    notes += _repairs(outcome)
+    notes += [NoteView(level="doubt", text=text) for text in _run_doubts(outcome, measures)]
+    notes += _repairs(outcome, measures)
     notes.append(NoteView(level="note", text=_SHARED_NOTE))
     return AnswerView(
         kind="fieldtest-infer",
@@ -58,48 +56,90 @@ def make_outcome_view(outcome: Outcome) -> AnswerView:
             f"{fit.n_observations} measurements.",
             *_held_out_sentence(outcome),
         ),
-        tables=tuple(_tables(outcome)),
-        charts=tuple(_charts(outcome)),
+        tables=tuple(_tables(outcome, measures)),
+        charts=outcome_charts(outcome, measures),
         notes=tuple(notes),
         figures=_figures(outcome),
+        measures=measures,
+        in_si=None if measures is METRIC else make_outcome_view(outcome),
     )
 
 
 def _sentence(outcome: Outcome) -> str:
     if not outcome.differences:
         build = outcome.builds[0]
-        return (
-            f"{build.tested.name} has a CdA of "
-            f"{give_or_take(build.cda_m2.value, build.cda_m2.sd, 3)} m² and a Crr of "
-            f"{give_or_take(build.crr.value, build.crr.sd, 4)}."
-        )
+        name, open_ones = build.tested.name, build.hardly_told
+        told = {
+            "CdA": f"a CdA of {give_or_take(build.cda_m2.value, build.cda_m2.sd, 3)} m²",
+            "Crr": f"a Crr of {give_or_take(build.crr.value, build.crr.sd, 4)}",
+        }
+        if len(open_ones) == len(told):
+            return (
+                f"These runs do not tell {name}'s CdA and Crr apart: they need another kind of "
+                "run, speed or grade."
+            )
+        kept = " and ".join(text for key, text in told.items() if key not in open_ones)
+        rest = f"; its {open_ones[0]} stays open" if open_ones else ""
+        return f"{name} has {kept}{rest}."
     parts = []
     for difference in outcome.differences:
         cda, crr = difference.cda_m2, difference.crr
-        told = []
+        told_parts = []
         for quantity, name, unit, decimals in ((cda, "CdA", " m²", 3), (crr, "Crr", "", 4)):
+            if quantity.sd == 0.0:  # the swap cannot have changed it
+                continue
             size = give_or_take(abs(quantity.value), quantity.sd, decimals)
             way = "more" if quantity.value > 0.0 else "less"
             sure = "" if abs(quantity.value) > 2.0 * quantity.sd else " (not told apart)"
-            told.append(f"{size}{unit} {way} {name}{sure}")
-        parts.append(f"{difference.other} has {told[0]} and {told[1]} than {difference.first}")
+            told_parts.append(f"{size}{unit} {way} {name}{sure}")
+        told_text = " and ".join(told_parts) or "the same CdA and Crr, as stated,"
+        parts.append(f"{difference.other} has {told_text} than {difference.first}")
     return "; ".join(parts) + "."
 
 
+def _run_doubts(outcome: Outcome, measures: Measures) -> list[str]:
+    """What is odd about runs; pieces of a free ride are told together."""
+    said = measures.said
+    doubts = []
+    for reading in outcome.readings:
+        rows = [run for run in outcome.runs if run.number == reading.run.number]
+        doubts += [f"Run {reading.run.name}: {said(text)}." for text in reading.doubts]
+        if reading.run.written.kind != "free":
+            doubts += [f"Run {run.name}: {said(text)}." for run in rows for text in run.oddities]
+            continue
+        odd = [run for run in rows if run.oddities]
+        if odd:
+            worst = max(odd, key=lambda run: abs(run.score))
+            doubts.append(
+                f"Run {reading.run.name}: {len(odd)} of its {len(rows)} pieces do not fit the "
+                f"others, above all {said(worst.name)}: {said(worst.oddities[0])}."
+            )
+    return doubts
+
+
 def _held_out_sentence(outcome: Outcome) -> list[str]:
-    held = outcome.held_out
-    if not held:
-        return []
-    inside = sum(abs(h.measured_s - h.predicted_s) <= NINE_IN_TEN * h.sd_s for h in held)
-    off = sum(h.predicted_s - h.measured_s for h in held)
-    return [
-        f"A fit without the second half of the free ride predicts its {len(held)} pieces: {inside} "
-        f"lie inside the interval that should hold nine in ten; the sum is off by "
-        f"{signed_small(off, 1)} s."
-    ]
+    lines = []
+    for part in outcome.held_out:
+        n = len(part.pieces)
+        inside = sum(abs(p.measured_s - p.predicted_s) <= NINE_IN_TEN * p.sd_s for p in part.pieces)
+        off_s = part.measured_s - part.predicted_s
+        way = "more" if off_s > 0.0 else "less"
+        lines.append(
+            f"A fit without the second half of run {part.run} predicts "
+            f"{words.stopwatch(part.predicted_s)} ± {words.number(NINE_IN_TEN * part.sd_s, 0)} s "
+            f"(nine in ten) for it; it took {words.stopwatch(part.measured_s)}, "
+            f"{words.number(abs(off_s), 1)} s {way}. {inside} of its {n} pieces lie inside their "
+            "intervals."
+        )
+    return lines
 
 
-def _tables(outcome: Outcome) -> list[Table]:
+def _measured(value: float, *, is_stop: bool, measures: Measures) -> str:
+    """What a run measured: a time, or how far a roll-down went until it stood."""
+    return measures.height(value, 1) if is_stop else words.stopwatch(value)
+
+
+def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
     tables = [
         text_table(
             "figures",
@@ -136,17 +176,17 @@ def _tables(outcome: Outcome) -> list[Table]:
     tables.append(
         text_table(
             "runs",
-            "Each run: measured, fitted (s, or m for a stop), off by how many of its own doubts, "
-            "and how far the result would move without it (in its uncertainty)",
+            "Each run: measured, fitted (time, or way to a stop), off by how many of its own "
+            "doubts, and how far the result would move without it (in its uncertainty)",
             ("Run", "Measured", "Fitted", "Off", "CdA moves", "Crr moves"),
             [
                 (
-                    run.name,
-                    words.number(run.measured, 1),
-                    words.number(run.fitted, 1),
+                    measures.said(run.name),
+                    _measured(run.measured, is_stop=run.is_stop, measures=measures),
+                    _measured(run.fitted, is_stop=run.is_stop, measures=measures),
                     signed_small(run.score, 1),
-                    signed_small(run.pull_cda, 1),
-                    signed_small(run.pull_crr, 1),
+                    _pull(run.pull_cda),
+                    _pull(run.pull_crr),
                 )
                 for run in outcome.runs
             ],
@@ -156,21 +196,26 @@ def _tables(outcome: Outcome) -> list[Table]:
         tables.append(
             text_table(
                 "held-out",
-                "Pieces of the free ride that a fit without them predicts, s",
+                "Pieces of the free ride that a fit without them predicts; ± and off in seconds",
                 ("Piece", "Measured", "Predicted", "Off"),
                 [
                     (
-                        held.name,
-                        words.number(held.measured_s, 1),
-                        give_or_take(held.predicted_s, held.sd_s, 1),
+                        measures.said(held.name),
+                        words.stopwatch(held.measured_s),
+                        f"{words.stopwatch(held.predicted_s)} ± {words.number(held.sd_s, 1)}",
                         signed_small(held.measured_s - held.predicted_s, 1),
                     )
-                    for held in outcome.held_out
+                    for part in outcome.held_out
+                    for held in part.pieces
                 ],
             )
         )
     stretches = [
-        (f"run {r.run.number}", f"{s.start_s:.0f} to {s.end_s:.0f} s", s.reason or "used")
+        (
+            f"run {r.run.number}",
+            f"{clock(s.start_s)} to {clock(s.end_s)}",
+            measures.said(s.reason) or "used",
+        )
         for r in outcome.readings
         for s in r.stretches
     ]
@@ -178,21 +223,37 @@ def _tables(outcome: Outcome) -> list[Table]:
         tables.append(
             text_table(
                 "stretches",
-                "Stretches of free rides, used and left out, in s from the first gate",
+                "Stretches of free rides, used and left out, on the clock from the first gate",
                 ("Run", "When*", "What*"),
                 [tuple(row) for row in stretches],
             )
         )
-    tables.append(_unknowns(outcome))
+    tables.append(_unknowns(outcome, measures))
     return tables
 
 
-def _unknowns(outcome: Outcome) -> Table:
+def _pull(moved: float) -> str:
+    """How far a figure moves; one that nothing else tells rests on the run."""
+    return "rests on it" if abs(moved) > _RESTS_ON else signed_small(moved, 1)
+
+
+def _unknowns(outcome: Outcome, measures: Measures) -> Table:
     fit = outcome.fit
+
+    def row(label: str, unit: str, *figures: float) -> tuple[str, str, str]:
+        if unit == "kg":
+            unit, figures = measures.mass_unit, tuple(x / measures.kg_per_mass for x in figures)
+        before, before_sd, value, sd = figures
+        return (
+            f"{label}, {unit}" if unit else label,
+            give_or_take(before, before_sd, 3),
+            give_or_take(value, sd, 3),
+        )
+
     shown = [
         i
         for i, p in enumerate(fit.problem.parameters)
-        if p.role not in ("cda", "crr", "wind_east", "wind_north", "start")
+        if p.role not in ("cda", "crr", "wind_east", "wind_north", "start", "rise")
     ]
     return text_table(
         "unknowns",
@@ -200,10 +261,13 @@ def _unknowns(outcome: Outcome) -> Table:
         f"JSON); {_TOLD}",
         ("Unknown", "Before", "After"),
         [
-            (
-                f"{p.label}, {p.unit}" if p.unit else p.label,
-                give_or_take(p.before, p.before_sd, 3),
-                give_or_take(float(fit.values[i]), float(fit.sds[i]), 3),
+            row(
+                measures.said(p.label),
+                p.unit,
+                p.before,
+                p.before_sd,
+                float(fit.values[i]),
+                float(fit.sds[i]),
             )
             for i in shown
             for p in (fit.problem.parameters[i],)
@@ -211,51 +275,15 @@ def _unknowns(outcome: Outcome) -> Table:
     )
 
 
-def _charts(outcome: Outcome) -> list[Chart]:
-    order = [b.tested.name for b in outcome.builds]
-    charts = []
-    for title, unit, decimals, field in (
-        ("Drag area CdA", "m²", 4, "cda_m2"),
-        ("Rolling coefficient Crr", "", 5, "crr"),
-    ):
-        rows = []
-        for i, build in enumerate(outcome.builds):
-            quantity: Uncertain = getattr(build, field)
-            half = NINE_IN_TEN * quantity.sd
-            rows.append(
-                ChartRow(
-                    label=build.tested.name,
-                    value=quantity.value,
-                    low=quantity.value - half,
-                    high=quantity.value + half,
-                    colour=i,
-                    text=give_or_take(quantity.value, quantity.sd, decimals),
-                )
-            )
-        label = f"{title}, {unit}" if unit else title
-        charts.append(
-            Chart(title=f"{title}; bars hold nine in ten", x_label=label, rows=tuple(rows))
-        )
-    charts.append(
-        Chart(
-            title="How well each run agrees",
-            x_label="Measured minus fitted, in the run's own doubt (right: slower than fitted)",
-            rows=tuple(
-                ChartRow(label=run.name, value=run.score, colour=order.index(run.build))
-                for run in outcome.runs
-            ),
-            band=(-NINE_IN_TEN, NINE_IN_TEN),
-            lines=((0.0, ""),),
-        )
-    )
-    return charts
-
-
-def _repairs(outcome: Outcome) -> list[NoteView]:
+def _repairs(outcome: Outcome, measures: Measures) -> list[NoteView]:
     notes = []
     for reading in outcome.readings:
         if reading.repairs:
-            text = f"Recording of run {reading.run.number}: " + "; ".join(reading.repairs) + "."
+            text = (
+                f"Recording of run {reading.run.number}: "
+                + "; ".join(map(measures.said, reading.repairs))
+                + "."
+            )
             notes.append(NoteView(level="note", text=text))
     return notes
 

@@ -8,6 +8,7 @@ from simulator.files import json_text
 from simulator.report.fieldtest_view import AnswerView
 from simulator.report.page import environment, furniture, template_text
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
+from simulator.report.views import exported
 from simulator.report.words import note_line
 
 _VERSION = 1
@@ -43,8 +44,8 @@ def answer_text(
 
 def answer_json(view: AnswerView) -> str:
     """The answer as JSON text: schemas ``buildgap/fieldtest-…``, SI units."""
-    data: dict[str, object] = {"about": ANSWER_KEYS}
-    data |= {key: getattr(view, key) for key in ANSWER_KEYS}
+    fields = exported(view)
+    data = {"about": ANSWER_KEYS, **{key: fields[key] for key in ANSWER_KEYS}}
     return json_text(view.kind, data, version=_VERSION)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from operator import attrgetter
 
 from simulator.fieldtest import CAUTIONS, Plan, RunPlan
+from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.fieldtest_view import AnswerView, Chart, ChartRow, signed_small, text_table
 from simulator.report.views import NoteView
@@ -19,7 +20,7 @@ _SCALE_NOTE = (
 )
 
 
-def make_plan_view(plan: RunPlan) -> AnswerView:
+def make_plan_view(plan: RunPlan, measures: Measures = METRIC) -> AnswerView:
     """What is shown of a plan of runs."""
     notes = [NoteView(level="caution", text=text) for text in CAUTIONS]
     if not plan.has_unpowered:
@@ -72,11 +73,11 @@ def make_plan_view(plan: RunPlan) -> AnswerView:
                 "options",
                 f"What one run feels, for {plan.first}: seconds for 0.01 m² of CdA and for 0.0005 "
                 "of Crr, and its own scatter",
-                ("Kind of run", "Time, s", "0.01 m²", "0.0005 Crr", "Scatter"),
+                ("Kind of run", "Time", "0.01 m²", "0.0005 Crr", "Scatter"),
                 [
                     (
                         f"{_letter(i)}  {a.name}",
-                        words.number(a.time_s, 1),
+                        words.stopwatch(a.time_s),
                         signed_small(0.01 * a.per_cda_s, 2),
                         signed_small(0.0005 * a.per_crr_s, 2),
                         words.number(a.sd_s, 2),
@@ -103,6 +104,8 @@ def make_plan_view(plan: RunPlan) -> AnswerView:
             "options": plan.answers,
             "orders": plan.orders,
         },
+        measures=measures,
+        in_si=None if measures is METRIC else make_plan_view(plan),
     )
 
 

@@ -5,21 +5,34 @@ from __future__ import annotations
 import math
 
 from simulator.fieldtest import CAUTIONS, ClimbGap, Explanation, Need, Verdict
+from simulator.measures import METRIC, Measures
 from simulator.report import words
-from simulator.report.fieldtest_outcome import NINE_IN_TEN
+from simulator.report.fieldtest_charts import NINE_IN_TEN
 from simulator.report.fieldtest_view import AnswerView, Chart, ChartRow, signed_small, text_table
 from simulator.report.tables import Table
 from simulator.report.views import NoteView
 
-EXPLANATION_WORDS = {
-    "mass": ("Mass", "kg", 2, 1.0),
-    "air": ("CdA", "m²", 3, 1.0),
-    "rolling": ("Crr", "", 4, 1.0),
-    "power": ("Power meter", "%", 1, 1.0),
-    "wind": ("Head wind at 10 m", "km/h", 1, 3.6),
-    "one run": ("One run alone", "s", 1, 1.0),
-}
-"""Kind -> name, unit, decimals, and shown size over that in the result."""
+Told = tuple[str, str, int, float]
+"""Name, unit and decimals of an explanation, and shown size over that in the result."""
+
+
+def explanation_words(kind: str, measures: Measures) -> Told:
+    """How an explanation is told."""
+    told: dict[str, Told] = {
+        "mass": ("Mass", measures.mass_unit, 2, 1.0 / measures.kg_per_mass),
+        "air": ("CdA", "m²", 3, 1.0),
+        "rolling": ("Crr", "", 4, 1.0),
+        "power": ("Power meter", "%", 1, 1.0),
+        "wind": (
+            f"Head wind at {measures.height(10.0)}",
+            measures.speed_unit,
+            1,
+            1.0 / measures.mps_per_speed,
+        ),
+        "one run": ("One run alone", "s", 1, 1.0),
+    }
+    return told[kind]
+
 
 _WAYS = {
     "mass": ("heavier", "lighter"),
@@ -32,7 +45,7 @@ _WAYS = {
 _MOST_TIMES = 12.0
 
 
-def make_verdict_view(verdict: Verdict) -> AnswerView:
+def make_verdict_view(verdict: Verdict, measures: Measures = METRIC) -> AnswerView:
     """What is shown of a verdict."""
     climbs = verdict.climbs
     notes = [
@@ -56,7 +69,7 @@ def make_verdict_view(verdict: Verdict) -> AnswerView:
         title=f"Verdict: {verdict.name}",
         eyebrow=f"{verdict.name} · {verdict.other.name} against {verdict.first.name}",
         sentence=_sentence(verdict),
-        more=tuple(_more(verdict)),
+        more=tuple(_more(verdict, measures)),
         tables=(
             text_table(
                 "gaps",
@@ -81,18 +94,18 @@ def make_verdict_view(verdict: Verdict) -> AnswerView:
                 "How large an error on each stretch would explain what is left over there, with "
                 "the interval that holds nine in ten",
                 ("Explanation", *(f"{c.name}*" for c in climbs)),
-                [_needs_row(e) for e in verdict.explanations],
+                [_needs_row(e, measures) for e in verdict.explanations],
             ),
             text_table(
                 "explanations",
                 "Explanations, least far-fetched first: the size that suits all stretches best, "
                 "its usual size, and how many times that it is",
                 ("Explanation", "For all", "Usual", "Times", "Believable?*"),
-                [_explanation_row(e) for e in verdict.explanations],
+                [_explanation_row(e, measures) for e in verdict.explanations],
             ),
-            *_next_table(verdict),
+            *_next_table(verdict, measures),
         ),
-        charts=_charts(verdict),
+        charts=_charts(verdict, measures),
         notes=tuple(notes),
         figures={
             "first": verdict.first.name,
@@ -110,6 +123,8 @@ def make_verdict_view(verdict: Verdict) -> AnswerView:
             "next_run": verdict.next_run,
             "is_expected": verdict.is_expected,
         },
+        measures=measures,
+        in_si=None if measures is METRIC else make_verdict_view(verdict),
     )  # fmt: skip
 
 
@@ -153,7 +168,7 @@ def _once_in(chance: float) -> str:
     return f"once in {round(1.0 / chance):,} tests"
 
 
-def _more(verdict: Verdict) -> list[str]:
+def _more(verdict: Verdict, measures: Measures) -> list[str]:
     lines = []
     if verdict.is_expected:
         return [
@@ -162,15 +177,15 @@ def _more(verdict: Verdict) -> list[str]:
     believable = [e for e in verdict.explanations if e.belief == "believable"]
     stretch = [e for e in verdict.explanations if e.belief == "a stretch"]
     if believable:
-        names = ", ".join(_size_words(e) for e in believable)
+        names = ", ".join(_size_words(e, measures) for e in believable)
         lines.append(f"Believable by its size: {names}.")
     if stretch:
-        lines.append("A stretch: " + ", ".join(_size_words(e) for e in stretch) + ".")
+        lines.append("A stretch: " + ", ".join(_size_words(e, measures) for e in stretch) + ".")
     if not believable:
         lines.append("No single error of a usual size explains all of it.")
     for explanation in verdict.explanations:
         if explanation.belief == "the climbs disagree":
-            name, unit, decimals, factor = EXPLANATION_WORDS[explanation.kind]
+            name, unit, decimals, factor = explanation_words(explanation.kind, measures)
             needs = " and ".join(
                 (f"{_size(n.value, decimals, factor)} {unit}".rstrip() + f" on {n.climb}")
                 if math.isfinite(n.value)
@@ -182,18 +197,18 @@ def _more(verdict: Verdict) -> list[str]:
                 f"(chance {_chance(explanation.agree_chance or 0.0)})."
             )
     if verdict.next_run is not None:
-        lines.append(_next_sentence(verdict))
+        lines.append(_next_sentence(verdict, measures))
     return lines
 
 
-def _size_words(explanation: Explanation) -> str:
-    _, unit, decimals, factor = EXPLANATION_WORDS[explanation.kind]
+def _size_words(explanation: Explanation, measures: Measures) -> str:
+    _, unit, decimals, factor = explanation_words(explanation.kind, measures)
     way = _WAYS[explanation.kind][0 if explanation.size > 0.0 else 1]
     size = words.number(abs(explanation.size) * factor, decimals)
     return f"{way} by {size} {unit}".rstrip()
 
 
-def _next_sentence(verdict: Verdict) -> str:
+def _next_sentence(verdict: Verdict, measures: Measures) -> str:
     run = verdict.next_run
     if run is None:
         return ""
@@ -201,8 +216,8 @@ def _next_sentence(verdict: Verdict) -> str:
     lasting = next(
         e.kind for e in verdict.explanations if e.kind in expected and e.kind != "one run"
     )
-    name = EXPLANATION_WORDS[lasting][0].lower()
-    name = name if lasting not in ("air", "rolling") else EXPLANATION_WORDS[lasting][0]
+    name = explanation_words(lasting, measures)[0]
+    name = name if lasting in ("air", "rolling") else name.lower()
     need = (
         "one more pair settles it"
         if run.n_pairs == 1
@@ -229,21 +244,21 @@ def _need_text(need: Need, decimals: int, factor: float) -> str:
     return f"{_size(need.value, decimals, factor)} ({low} to {high})"
 
 
-def _named(explanation: Explanation) -> str:
-    name, unit, _, _ = EXPLANATION_WORDS[explanation.kind]
+def _named(explanation: Explanation, measures: Measures) -> str:
+    name, unit, _, _ = explanation_words(explanation.kind, measures)
     return f"{name}, {unit}" if unit else name
 
 
-def _needs_row(explanation: Explanation) -> tuple[str, ...]:
-    _, _, decimals, factor = EXPLANATION_WORDS[explanation.kind]
+def _needs_row(explanation: Explanation, measures: Measures) -> tuple[str, ...]:
+    _, _, decimals, factor = explanation_words(explanation.kind, measures)
     texts = (_need_text(need, decimals, factor) for need in explanation.needs)
-    return (_named(explanation), *texts)
+    return (_named(explanation, measures), *texts)
 
 
-def _explanation_row(explanation: Explanation) -> tuple[str, ...]:
-    _, _, decimals, factor = EXPLANATION_WORDS[explanation.kind]
+def _explanation_row(explanation: Explanation, measures: Measures) -> tuple[str, ...]:
+    _, _, decimals, factor = explanation_words(explanation.kind, measures)
     return (
-        _named(explanation),
+        _named(explanation, measures),
         _size(explanation.size, decimals, factor),
         words.number(explanation.usual * factor, decimals),
         words.number(min(abs(explanation.times_usual), 999.0), 1),
@@ -251,7 +266,7 @@ def _explanation_row(explanation: Explanation) -> tuple[str, ...]:
     )
 
 
-def _next_table(verdict: Verdict) -> list[Table]:
+def _next_table(verdict: Verdict, measures: Measures) -> list[Table]:
     run = verdict.next_run
     if run is None:
         return []
@@ -261,12 +276,15 @@ def _next_table(verdict: Verdict) -> list[Table]:
             f"What one more pair of runs on {run.climb} would show, s; one pair scatters by "
             f"{words.number(run.sd_s, 1)} s",
             ("If the cause is", "Gap"),
-            [(EXPLANATION_WORDS[kind][0], words.signed(gap_s)) for kind, gap_s in run.expected],
+            [
+                (explanation_words(kind, measures)[0], words.signed(gap_s))
+                for kind, gap_s in run.expected
+            ],
         )
     ]
 
 
-def _charts(verdict: Verdict) -> tuple[Chart, ...]:
+def _charts(verdict: Verdict, measures: Measures) -> tuple[Chart, ...]:
     rows = []
     for climb in verdict.climbs:
         for i, (what, quantity) in enumerate(
@@ -293,7 +311,7 @@ def _charts(verdict: Verdict) -> tuple[Chart, ...]:
     ]
     needs = []
     for explanation in verdict.explanations:
-        name, unit, decimals, factor = EXPLANATION_WORDS[explanation.kind]
+        name, unit, decimals, factor = explanation_words(explanation.kind, measures)
         for need in explanation.needs:
             if math.isinf(need.value):
                 continue

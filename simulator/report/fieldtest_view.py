@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from simulator.measures import METRIC, Measures
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.views import NoteView
 from simulator.report.words import MINUS, number
@@ -41,11 +42,43 @@ class Chart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """One dot of a `Scatter`; ``colour`` is the build's place."""
+
+    x: float
+    y: float
+    colour: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outline:
+    """A closed line of a `Scatter` in a build's colour, named at its right end."""
+
+    xs: tuple[float, ...]
+    ys: tuple[float, ...]
+    colour: int
+    label: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scatter:
+    """Dots and outlines over two scales; ``band`` of y is shaded."""
+
+    title: str
+    x_label: str
+    y_label: str
+    marks: tuple[Mark, ...]
+    outlines: tuple[Outline, ...] = ()
+    band: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AnswerView:
     """All that is shown of one answer.
 
     ``kind`` is the schema's name in JSON; ``figures`` are the numbers for it, in SI; ``legend``
-    explains short names in the picture.
+    explains short names in the picture. It is worded in ``measures``; ``in_si`` is the same for
+    JSON.
     """
 
     kind: str
@@ -54,10 +87,12 @@ class AnswerView:
     sentence: str
     more: tuple[str, ...]
     tables: tuple[Table, ...]
-    charts: tuple[Chart, ...]
+    charts: tuple[Chart | Scatter, ...]
     notes: tuple[NoteView, ...]
     figures: dict[str, object]
     legend: str = ""
+    measures: Measures = METRIC
+    in_si: AnswerView | None = None
 
 
 def text_table(
@@ -79,11 +114,13 @@ def text_table(
 
 
 def _sort(text: str) -> float | str:
+    """The number that a cell begins with, a time as seconds; else the text."""
     first = text.split(" ")[0].replace(MINUS, "-").replace(",", "")
     try:
-        return float(first)
+        parts = [float(part) for part in first.split(":")]
     except ValueError:
         return text
+    return sum(part * 60.0**i for i, part in enumerate(reversed(parts)))
 
 
 def signed_small(value: float, decimals: int) -> str:

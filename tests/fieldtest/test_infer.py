@@ -11,7 +11,7 @@ from simulator.fieldtest.infer import (
     _rows,
     fit_problem,
     make_problem,
-    predict_leg,
+    predict_legs,
     values_of,
     without_run,
 )
@@ -166,9 +166,10 @@ def test_prediction_of_a_run_not_ridden_covers_it(make_fit_problem, mixed_text):
                  for r in problem.readings)  # fmt: skip
     fit = fit_problem(make_problem(problem.day, kept))
     (leg,) = [leg for leg in problem.legs if leg.run.number == 13]
-    predicted, sds = predict_leg(fit, leg)
-    assert abs(predicted[0] - leg.times_s[0]) < 3.0 * sds[0]
-    assert 0.005 * leg.times_s[0] < sds[0] < 0.05 * leg.times_s[0]
+    predicted, covariance = predict_legs(fit, [leg])
+    sd_s = float(np.sqrt(covariance[0, 0]))
+    assert abs(predicted[0] - leg.times_s[0]) < 3.0 * sd_s
+    assert 0.005 * leg.times_s[0] < sd_s < 0.05 * leg.times_s[0]
 
 
 @pytest.mark.slow

@@ -150,9 +150,14 @@ def test_free_ride_leaves_out_the_stop_and_predicts_its_second_half(hill_day, re
     reasons = {stretch.reason for stretch in reading.stretches}
     assert "stop" in reasons
     assert len(reading.legs) >= 8
-    assert len(outcome.held_out) == len(reading.legs) - len(reading.legs) // 2
-    for held in outcome.held_out:
+    (part,) = outcome.held_out
+    assert len(part.pieces) == len(reading.legs) - len(reading.legs) // 2
+    for held in part.pieces:
         assert abs(held.measured_s - held.predicted_s) < 2.0 * held.sd_s
+    assert part.measured_s == pytest.approx(sum(held.measured_s for held in part.pieces))
+    assert abs(part.measured_s - part.predicted_s) < 2.0 * part.sd_s
+    # The wind and the figures err in all pieces alike: their errors do not average out.
+    assert part.sd_s > np.sqrt(sum(held.sd_s**2 for held in part.pieces))
     (figures,) = outcome.builds
     assert figures.cda_m2.value == pytest.approx(0.30, abs=2.0 * figures.cda_m2.sd)
 
