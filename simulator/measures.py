@@ -41,8 +41,8 @@ class Measures:
 
     Names of units stand in ``…_unit``; a value in SI divided by ``m_per_distance`` and its like is
     the number shown. ``distance_decimals`` and its like are added to the decimals that kilometres
-    and metres deserve. Below ``short_m`` a length is told in the unit of heights, and
-    from ``tens_from_m`` on in tens of it.
+    and metres deserve; a mass has at least ``mass_decimals``. Below ``short_m`` a length is told
+    in the unit of heights, and from ``tens_from_m`` on in tens of it.
     """
 
     name: str
@@ -61,6 +61,7 @@ class Measures:
     speed_words: str
     mps_per_speed: float
     mass_unit: str
+    mass_decimals: int
     kg_per_mass: float
     temperature_unit: str
     degc_per_degree: float
@@ -116,6 +117,10 @@ class Measures:
         """A height, radius or small distance: ``250 m``, ``820 ft``."""
         return f"{self.height_number(height_m, decimals)} {self.height_unit}"
 
+    def height_as_written(self, height_m: float) -> str:
+        """A height or radius from a file: with a decimal only where it has one."""
+        return self.height(height_m, 0 if float(height_m).is_integer() else 1)
+
     def speed_number(self, speed_mps: float, decimals: int = 1) -> str:
         """A speed without its unit."""
         return number(speed_mps / self.mps_per_speed, decimals)
@@ -125,8 +130,8 @@ class Measures:
         return f"{self.speed_number(speed_mps, decimals)} {self.speed_unit}"
 
     def mass_number(self, mass_kg: float, decimals: int = 2) -> str:
-        """A mass without its unit."""
-        return number(mass_kg / self.kg_per_mass, decimals)
+        """A mass without its unit; `decimals` are those of kilograms."""
+        return number(mass_kg / self.kg_per_mass, max(decimals, self.mass_decimals))
 
     def mass(self, mass_kg: float, decimals: int = 2) -> str:
         """A mass: ``7.12 kg``, ``15.70 lb``."""
@@ -194,6 +199,7 @@ METRIC = Measures(
     speed_words="kilometres an hour",
     mps_per_speed=MPS_PER_KMH,
     mass_unit="kg",
+    mass_decimals=0,
     kg_per_mass=1.0,
     temperature_unit="°C",
     degc_per_degree=1.0,
@@ -222,6 +228,7 @@ IMPERIAL = Measures(
     speed_words="miles an hour",
     mps_per_speed=MPS_PER_MPH,
     mass_unit="lb",
+    mass_decimals=1,
     kg_per_mass=KG_PER_LB,
     temperature_unit="°F",
     degc_per_degree=DEGC_PER_DEGF,

@@ -57,6 +57,11 @@ def s_from_h(time_h: float) -> float:
     return time_h * 3600.0
 
 
+def duration(time_s: float) -> str:
+    """A duration in a sentence: ``45 s``, from a minute on as a clock."""
+    return clock(time_s) if time_s >= 59.5 else f"{time_s:.0f} s"
+
+
 def clock(time_s: float) -> str:
     """A duration as people read it: ``4:05`` for minutes, ``1:02:33`` for hours.
 

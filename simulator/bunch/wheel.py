@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from simulator.bunch.bunch_rules import BunchRules
 from simulator.course import Corner, Course
+from simulator.measures import Measures, Phrase, amount
 from simulator.ride import Ride, Wheel
 
 FloatArray = NDArray[np.float64]
@@ -203,7 +204,8 @@ def _dips(bunch: Ride) -> list[tuple[Corner, int, int]]:
 def _name_of(corner: Corner, course: Course) -> str:
     """Name of a corner with its place on the lap: names like "right corner" come back."""
     start_m = float(course.lap_starts_m[corner.lap - 1])
-    return f"{corner.name}, km {(corner.apex_m - start_m) / 1000.0:.2f}"
+    place = amount(Measures.place, corner.apex_m - start_m, 2)
+    return Phrase("{corner}, {place}", corner=corner.name, place=place)
 
 
 def make_wheel(bunch: Ride, rules: BunchRules) -> tuple[Wheel, tuple[Band, ...]]:

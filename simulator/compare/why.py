@@ -13,6 +13,7 @@ from math import factorial
 import numpy as np
 
 from simulator.compare.gap import FloatArray, Gap
+from simulator.measures import Measures, Phrase, amount
 from simulator.pacing import Demand
 from simulator.ride import simulate_many
 from simulator.setup import Build, RideSetup, Uncertain, differing_causes, mix_builds
@@ -159,7 +160,7 @@ def cause_text(build: Build, cause: str) -> str:
         return f"{quantity.value:.{digits}f}"
 
     texts = {
-        "mass": f"{number(build.mass_kg, 2)} kg",
+        "mass": Phrase("{mass}", mass=amount(Measures.mass, build.mass_kg.value)),
         "air": f"CdA {number(build.cda_m2, 4)} m²",
         "rolling": f"Crr {number(build.crr, 5)}",
         "wheels": f"{number(build.wheel_inertia_kgm2, 3)} kg m²",
@@ -170,5 +171,6 @@ def cause_text(build: Build, cause: str) -> str:
             f"{min(build.sprockets)}-{max(build.sprockets)}"
         ),
         "grip": f"{number(build.grip_dry, 2)} dry, {number(build.grip_wet, 2)} wet",
+        "caution": build.caution or "as the rider",
     }
     return texts[cause]

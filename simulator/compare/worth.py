@@ -7,11 +7,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.compare.gap import Gap
+from simulator.measures import Measures, Phrase, amount
 from simulator.pacing import Demand
 from simulator.ride import Draws, Ride, simulate_many
 
 STEPS = (
-    ("mass", "build.mass_kg", -1.0, "1 kg less"),
+    ("mass", "build.mass_kg", -1.0, Phrase("{mass} less", mass=amount(Measures.mass, 1.0, 0))),
     ("air", "build.cda_m2", -0.010, "0.010 m² less CdA"),
     ("rolling", "build.crr", -0.0005, "0.0005 less Crr"),
     ("power", "rider.power_w", 10.0, "10 W more"),

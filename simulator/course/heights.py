@@ -12,6 +12,7 @@ from simulator.course.course import Finding, FloatArray
 from simulator.course.noise import LEVELS, HeightNoise, at_least, estimate_noise
 from simulator.course.tiles import TileHeights, heights_from_tiles, tile_name
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 
 CHOICES = ("auto", "track", "tiles")
 # A track with fewer of its heights than this counts as one without.
@@ -78,8 +79,10 @@ def choose_heights(
     findings: list[Finding] = []
     if known.any() and is_constant:
         value = float(track_heights_m[known][0])
-        text = f"all heights in the track are {value:g} m; " + (
-            "taken as missing" if not has_own else "a flat course, if that is true"
+        rest = "taken as missing" if not has_own else "a flat course, if that is true"
+        text = Phrase(
+            f"all heights in the track are {{height}}; {rest}",
+            height=amount(Measures.height_as_written, value),
         )
         findings.append(Finding(level="doubt", text=text))
     can_use_tiles = tiles_folder is not None
@@ -144,9 +147,10 @@ def _hole_findings(places_m: FloatArray, known: NDArray[np.bool_]) -> list[Findi
     around = np.concatenate(([places_m[0]], places_m[known], [places_m[-1]]))
     hole = float(np.diff(around).max())
     place = float(around[int(np.argmax(np.diff(around)))])
-    text = (
-        f"height missing on {missing} of {len(known)} points; filled by straight grades, "
-        f"the longest over {hole:.0f} m"
+    text = Phrase(
+        f"height missing on {missing} of {len(known)} points; filled by straight grades, the "
+        "longest over {hole}",
+        hole=amount(Measures.height, hole),
     )
     level = "doubt" if hole > _LONG_HOLE_M else "note"
     return [Finding(level=level, text=text, distance_m=place)]
@@ -176,9 +180,11 @@ def _from_tiles(
             for a, b in zip(edges[::2], edges[1::2], strict=True)
         ]
         place = float(places_m[edges[::2][int(np.argmax(widths))]])
-        text = (
-            f"the tiles have no height over {sum(widths):.0f} m of the course (voids); filled by "
-            f"straight grades, the longest over {max(widths):.0f} m"
+        text = Phrase(
+            "the tiles have no height over {all} of the course (voids); filled by straight grades, "
+            "the longest over {longest}",
+            all=amount(Measures.height, sum(widths)),
+            longest=amount(Measures.height, max(widths)),
         )
         level = "doubt" if max(widths) > _LONG_HOLE_M else "note"
         findings = [*findings, Finding(level=level, text=text, distance_m=place)]
@@ -214,9 +220,10 @@ def _best_of_both(
         )
     from_tiles = _from_tiles(places_m, tiles, str(tiles_folder), findings)
     if _density(noise) > _TILES_IF_NOISIER * _density(from_tiles.noise):
-        why = (
-            f"heights from elevation tiles: the track's own are noisier ({noise.sd_m:.1f} m over "
-            f"{noise.reach_m:.0f} m)"
+        why = Phrase(
+            "heights from elevation tiles: the track's own are noisier ({noise} over {reach})",
+            noise=amount(Measures.height, noise.sd_m, 1),
+            reach=amount(Measures.height, noise.reach_m),
         )
         return RawHeights(
             heights_m=from_tiles.heights_m,
@@ -225,7 +232,10 @@ def _best_of_both(
             findings=(*from_tiles.findings, Finding(level="note", text=why)),
         )
     if known.all():
-        why = f"heights from the track: its noise, {noise.sd_m:.1f} m, is below that of tiles"
+        why = Phrase(
+            "heights from the track: its noise, {noise}, is below that of tiles",
+            noise=amount(Measures.height, noise.sd_m, 1),
+        )
         return RawHeights(
             heights_m=own,
             noise=noise,

@@ -16,6 +16,7 @@ from simulator.course.geometry import cumulative, leg_components_m, leg_lengths_
 from simulator.course.geometry import shifted_positions_deg as shifted
 from simulator.course.track import Track
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 
 # Ends this close make a loop by themselves; further apart only when laps are asked for.
 _LOOP_GAP_M = 40.0
@@ -173,7 +174,10 @@ def _ends_agree(track: Track) -> bool:
 def _spread_finding(gap_m: float) -> tuple[Finding, ...]:
     if gap_m <= 1.0:
         return ()
-    text = f"the loop closed with an error of {gap_m:.1f} m; spread over the lap"
+    text = Phrase(
+        "the loop closed with an error of {gap}; spread over the lap",
+        gap=amount(Measures.height, gap_m, 1),
+    )
     return (Finding(level="note", text=text),)
 
 
@@ -237,12 +241,17 @@ def _closed(track: Track, largest_gap_m: float) -> tuple[Track, tuple[Finding, .
         return None
     findings: list[Finding] = []
     if total - end_m > 0.5:
-        text = f"the track runs {total - end_m:.0f} m past its start; cut where the loop closes"
+        text = Phrase(
+            "the track runs {past} past its start; cut where the loop closes",
+            past=amount(Measures.height, total - end_m),
+        )
         findings.append(Finding(level="note", text=text))
         track = between(track, 0.0, end_m)
     if gap_m <= _SPREAD_GAP_M:
         return _with_error_spread(track), (*findings, *_spread_finding(gap_m))
-    text = f"the loop is open by {gap_m:.0f} m; closed by a straight line"
+    text = Phrase(
+        "the loop is open by {gap}; closed by a straight line", gap=amount(Measures.height, gap_m)
+    )
     findings.append(Finding(level="doubt", text=text, distance_m=end_m))
     return _with_last_leg(track), tuple(findings)
 
@@ -300,7 +309,10 @@ def closed_heights(
     spread[-1] = spread[0]
     findings: tuple[Finding, ...] = ()
     if abs(error) > 3.0:
-        text = f"heights at the loop's ends differ by {abs(error):.0f} m; spread over the lap"
+        text = Phrase(
+            "heights at the loop's ends differ by {error}; spread over the lap",
+            error=amount(Measures.height, abs(error)),
+        )
         findings = (Finding(level="note" if abs(error) < 15.0 else "doubt", text=text),)
     return spread, findings
 

@@ -11,6 +11,7 @@ from simulator.course.course import Finding
 from simulator.course.line import Line
 from simulator.course.settings import CornerEntry, CourseFile
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 
 _REACH_M = 30.0
 # Length of a corner that is set by hand where none was found.
@@ -58,7 +59,10 @@ def overridden_bends(
         i_bend = _nearest(bends, place_m)
         if i_bend is None:
             bends.append(_made(entry, place_m, line, file, where))
-            text = f"a corner of {entry.radius_m:g} m radius is set by hand where none was found"
+            text = Phrase(
+                "a corner of {radius} radius is set by hand where none was found",
+                radius=amount(Measures.height_as_written, entry.radius_m or 0.0),
+            )
             findings.append(Finding(level="note", text=text, distance_m=1000.0 * entry.at_km))
         elif entry.ignore:
             del bends[i_bend]

@@ -12,6 +12,7 @@ from simulator.course.noise import HeightNoise
 from simulator.course.settings import FixEntry
 from simulator.course.smooth import UniformSpline, smooth_heights
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 
 _KNOT_STEP_M = 10.0
 # A hollow (hump) narrower and deeper than this on a road read from tiles: the tile saw the valley
@@ -170,10 +171,11 @@ def suspicious_places(
             start, end = float(grid[a]) - 30.0 - offset_m, float(grid[b - 1]) + 30.0 - offset_m
             if deepest < depth_needed or start < 0.0 or end > lap_m - offset_m:
                 continue
-            text = (
-                f"tile heights {word} by {deepest:.0f} m and come back within "
-                f"{end - start:.0f} m: {guess}? If so, add [[fix]] from_km = {start / 1000:.2f}, "
-                f"to_km = {end / 1000:.2f}"
+            text = Phrase(
+                f"tile heights {word} by {{depth}} and come back within {{width}}: {guess}? If so, "
+                f"add [[fix]] from_km = {start / 1000:.2f}, to_km = {end / 1000:.2f}",
+                depth=amount(Measures.height, deepest),
+                width=amount(Measures.height, end - start),
             )
             findings.append(Finding(level="doubt", text=text, distance_m=start))
     return sorted(findings, key=lambda finding: finding.distance_m or 0.0)

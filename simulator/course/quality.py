@@ -8,6 +8,7 @@ import numpy as np
 
 from simulator.course.course import Course, Finding, FloatArray
 from simulator.course.features import steepest_place
+from simulator.measures import Measures, Phrase, amount
 
 # Paved public roads steeper than this over 50 m are rare enough to be named wherever they exist.
 DOUBTFUL_GRADE = 0.22
@@ -161,9 +162,10 @@ def profile_findings(
         grade, run = steepest_place(runs_m, heights_m, 50.0, sign=sign)
         if sign * grade > DOUBTFUL_GRADE:
             place = float(np.interp(run, runs_m, places_m))
-            text = (
-                f"the road {word} at {100.0 * abs(grade):.0f} % over 50 m: true, or bad heights? "
-                "a [[fix]] in course.toml sets a straight grade"
+            text = Phrase(
+                f"the road {word} at {100.0 * abs(grade):.0f} % over {{run}}: true, or bad "
+                "heights? a [[fix]] in course.toml sets a straight grade",
+                run=amount(Measures.height, 50.0),
             )
             findings.append(Finding(level="doubt", text=text, distance_m=place))
     return findings

@@ -13,6 +13,8 @@ from numpy.typing import NDArray
 from simulator.course.course import Finding
 from simulator.course.geometry import cumulative, leg_components_m, leg_lengths_m
 from simulator.course.track import Track
+from simulator.measures import Measures, Phrase, amount
+from simulator.units import duration
 
 SAME_PLACE_M = 0.3
 PAUSE_SPEED_MPS = 0.6
@@ -161,19 +163,19 @@ def _collapse_pauses(track: Track) -> Track:
     is_kept = np.ones(track.n_points, dtype=bool)
     n_pauses, paused_s, first = 0, 0.0, -1
     for start, stop in zip(edges[::2], edges[1::2], strict=True):
-        duration = clock[stop - 1] - clock[start]
-        if duration < _PAUSE_MIN_S or stop - start < 3:
+        lasted_s = clock[stop - 1] - clock[start]
+        if lasted_s < _PAUSE_MIN_S or stop - start < 3:
             continue
         first_out, last_out, middle = _ball_of_wool(east, north, int(start), int(stop))
         is_kept[first_out:last_out] = False
         is_kept[middle] = True
-        n_pauses, paused_s = n_pauses + 1, paused_s + duration
+        n_pauses, paused_s = n_pauses + 1, paused_s + lasted_s
         first = start if first < 0 else first
     # The first and last point are where the ride starts and ends.
     is_kept[[0, -1]] = True
     if not n_pauses or is_kept.sum() < 2:
         return track
-    text = f"{_plural(n_pauses, 'pause')} in the recording ({paused_s:.0f} s); left out"
+    text = f"{_plural(n_pauses, 'pause')} in the recording ({duration(paused_s)}); left out"
     return kept(track, is_kept, Finding(level="note", text=text, distance_m=float(ridden[first])))
 
 
@@ -212,7 +214,10 @@ def _drop_repeated(track: Track) -> Track:
     n_dropped = int((~is_kept).sum())
     if not n_dropped:
         return track
-    text = f"{_plural(n_dropped, 'repeated point')} (closer than {SAME_PLACE_M} m); dropped"
+    text = Phrase(
+        f"{_plural(n_dropped, 'repeated point')} (closer than {{near}}); dropped",
+        near=amount(Measures.height, SAME_PLACE_M, 1),
+    )
     return kept(track, is_kept, Finding(level="note", text=text))
 
 
@@ -230,19 +235,16 @@ def _report_gaps(track: Track) -> Track:
         is_late = (waits > _LONG_GAP_S) & (legs > _STOP_M)
     is_far = (legs > max(_LONG_GAP_M, 20.0 * typical)) & (track.kind == "track")
     for i_leg in np.flatnonzero(is_stop)[:20]:
-        text = f"a stop of {_duration(waits[i_leg])}; left out"
+        text = f"a stop of {duration(waits[i_leg])}; left out"
         findings.append(Finding(level="note", text=text, distance_m=float(places[i_leg])))
     for i_leg in np.flatnonzero(is_late | is_far)[:20]:
         wait = (
-            f" and {_duration(waits[i_leg])}" if is_recorded and waits[i_leg] > _LONG_GAP_S else ""
+            f" and {duration(waits[i_leg])}" if is_recorded and waits[i_leg] > _LONG_GAP_S else ""
         )
         level = "doubt" if legs[i_leg] > _LONG_GAP_M or wait else "note"
-        text = f"a gap of {legs[i_leg]:.0f} m{wait} without a point; taken as a straight line"
+        text = Phrase(
+            f"a gap of {{gap}}{wait} without a point; taken as a straight line",
+            gap=amount(Measures.height, float(legs[i_leg])),
+        )
         findings.append(Finding(level=level, text=text, distance_m=float(places[i_leg])))
     return replace(track, findings=(*track.findings, *findings))
-
-
-def _duration(seconds: float) -> str:
-    if seconds >= 5400.0:
-        return f"{seconds / 3600.0:.1f} h"
-    return f"{seconds / 60.0:.0f} min" if seconds >= 120.0 else f"{seconds:.0f} s"

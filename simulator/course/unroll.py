@@ -18,6 +18,7 @@ from simulator.course.quality import profile_findings
 from simulator.course.segments import Lap
 from simulator.course.settings import CourseFile
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 
 _LAP_NODE_NAMES = ("lats_deg", "lons_deg", "heights_m")
 _LAP_SEGMENT_NAMES = (
@@ -109,8 +110,10 @@ def unrolled(
     else:
         laps_run = _laps_in_track(line, lap_m, first_m, float(runs[-1]))
         if len(laps_run) > 2:
-            mean_km = float(np.median(np.diff(laps_run))) / 1000.0
-            text = f"the track itself holds {len(laps_run) - 1} laps of about {mean_km:.2f} km"
+            text = Phrase(
+                f"the track itself holds {len(laps_run) - 1} laps of about {{lap}}",
+                lap=amount(Measures.distance, float(np.median(np.diff(laps_run))), 2),
+            )
             findings = [*findings, Finding(level="note", text=text)]
     i_laps = np.searchsorted(runs, laps_run - 0.5 * lap_steps.min())
     i_laps[-1] = len(runs) - 1

@@ -106,7 +106,7 @@ def try_pacings(
             demand = demand_of(pacing, course=course, rider=setup.rider, weather=setup.weather)
             demand = settle(course=course, setup=setup, demand=demand)
         except CannotFinish as trouble:
-            attempts.append(_failed(pacing.name, demand, str(trouble)))
+            attempts.append(_failed(pacing.name, demand, trouble.args[0]))
             continue
         attempts.append(_attempt(pacing.name, course, setup, demand))
     if with_best_constant and setup.rider.cp_w is not None:
@@ -120,7 +120,7 @@ def _attempt(name: str, course: Course, setup: RideSetup, demand: Demand) -> Att
     try:
         ride = simulate(course=course, setup=setup, demand=demand)
     except CannotFinish as trouble:
-        return _failed(name, demand, str(trouble))
+        return _failed(name, demand, trouble.args[0])
     low_j = low_at_m = cut_w = weak_cut_w = None
     weak_ride = None
     rider = setup.rider
