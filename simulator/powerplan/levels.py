@@ -99,7 +99,7 @@ def fitted_levels(
     n_levels : int
         At most so many.
     grid_m, least_m : float
-        Distance between places where the power may change, and the shortest piece.
+        The power may change at multiples of the first; no piece is shorter than the second.
 
     Returns
     -------
@@ -107,11 +107,11 @@ def fitted_levels(
         By dynamic programming over the grid of one lap, all laps together (textbook).
     """
     starts_m, lap_m = lap_of(course)
-    n_cells = max(1, int(np.floor(lap_m / grid_m)))
-    grid = np.linspace(0.0, lap_m, n_cells + 1)
+    n_cells = max(1, int(lap_m / grid_m))
+    grid = np.append(np.arange(n_cells) * grid_m, lap_m)
     middles_m = 0.5 * (course.node_distances_m[:-1] + course.node_distances_m[1:])
     i_lap = np.clip(np.searchsorted(starts_m, middles_m, side="right") - 1, 0, len(starts_m) - 1)
-    cell = np.clip(((middles_m - starts_m[i_lap]) / lap_m * n_cells).astype(int), 0, n_cells - 1)
+    cell = np.clip(((middles_m - starts_m[i_lap]) / grid_m).astype(int), 0, n_cells - 1)
 
     def summed(values: FloatArray) -> FloatArray:
         return np.concatenate([[0.0], np.cumsum(np.bincount(cell, values, n_cells))])

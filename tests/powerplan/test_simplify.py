@@ -15,7 +15,7 @@ from simulator.powerplan.levels import (
 from simulator.ride import answers_of, rehearse, simulate, slopes_of
 
 RESERVE = {"cp_w": 260.0, "wprime_j": 15_000.0, "max_power_w": 850.0}
-A_TENTH_OF_A_SECOND = 0.1
+A_HUNDREDTH_OF_A_SECOND = 0.01
 
 
 @pytest.fixture
@@ -37,8 +37,25 @@ def test_at_most_so_many_changes_and_the_loss_is_told(most_changes, solution):
     assert plan.loss_s > -0.05
     assert plan.cut_w <= 0.5
     for stretch in plan.stretches:
-        assert stretch.power_w % 1.0 == 0.0
+        assert stretch.power_w % 1.0 == 0.0 or plan.n_changes == 0
         assert stretch.start_m % 100.0 == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.parametrize("mean_w", [None, 230.0])
+@pytest.mark.parametrize("kind", ["rolling", "flat", "laps"])
+def test_few_changes_are_never_slower_than_the_best_constant_power(
+    kind, mean_w, racer, rolling_course, even_course
+):
+    course = even_course(2000.0, 0.0) if kind == "flat" else rolling_course(600)
+    course = laps(course, 2) if kind == "laps" else course
+    solution = solve(make_problem(course=course, setup=racer, mean_w=mean_w))
+    for most_changes in (0, 1, 2):
+        plan = simplify(solution, most_changes=most_changes)
+        assert plan.time_s <= solution.constant.time_s + A_HUNDREDTH_OF_A_SECOND
+        if most_changes == 0:
+            # What is offered is the best constant power itself, not one rounded down.
+            assert {s.power_w for s in plan.stretches} == {solution.constant_w}
+            assert plan.saved_s == pytest.approx(0.0, abs=A_HUNDREDTH_OF_A_SECOND)
 
 
 def test_changes_are_worth_it(solution):
