@@ -5,6 +5,7 @@ is one ride after the other on the same builds. Figures never gate.
 """
 
 import itertools
+import resource
 import time
 
 import numpy as np
@@ -22,6 +23,7 @@ from simulator.spend.sweep import find_leaders
 N_40_KM = 8000
 NONE = frozenset()
 ANY_PRICE = 10**9
+MOST_MB = 500.0  # of memory, however many the sets
 
 
 def made_catalogue(n_slots, n_options):
@@ -117,3 +119,27 @@ def test_ride_sets_over_two_40_km_races(benchmark, races, hilly_setup):
     assert len(leaders.by_budget[0]) > 0
     benchmark.extra_info["ms_a_ride"] = round(swept_ms, 4)
     benchmark.extra_info["times_faster_than_one_by_one"] = round(alone_ms / swept_ms, 1)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("n_slots", [5, 6])
+def test_a_hundred_thousand_and_a_million_sets(benchmark, races, hilly_setup, n_slots):
+    """``pytest tests/benchmarks/test_spend_bench.py --benchmark-only -m slow``: minutes."""
+    menu = make_menu(made_catalogue(n_slots, 10))
+    tables = make_tables(hilly_setup.build, menu)
+    runner = ThisMachine(races)
+    find_leaders(tables, races, runner, [0])
+    seen: list[int] = []
+    cpu_s = time.process_time()
+    leaders = benchmark.pedantic(
+        find_leaders,
+        args=(tables, races, runner, [ANY_PRICE]),
+        kwargs={"progress": seen.append},
+        rounds=1,
+    )
+    benchmark.extra_info["processor_s"] = round(time.process_time() - cpu_s, 1)
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    benchmark.extra_info["peak_mb"] = round(peak_mb)
+    assert sum(seen) == 10**n_slots
+    assert len(leaders.frontier) > 10
+    assert peak_mb < MOST_MB
