@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.compare.gap import FloatArray, Gap
+from simulator.compare.gap import Gap
 from simulator.compare.where import StretchGap, stretch_between
 from simulator.course import Course
 from simulator.ride import Ride
-from simulator.setup import Weather
+from simulator.setup import winds_mps
 
 CALM_MPS = 1.0
 """Below this wind, 10 m over open ground, nobody tells the way out from the way home."""
@@ -25,35 +25,6 @@ LEAST_M = 300.0
 
 KINDS = {1: "headwind", 0: "crosswind", -1: "tailwind"}
 NAMES = {"headwind": "into the wind", "crosswind": "across the wind", "tailwind": "with the wind"}
-
-
-def winds_mps(weather: Weather, times_s: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Forecast wind at some times after the start.
-
-    Parameters
-    ----------
-    weather : Weather
-        Its wind at the start, or its wind over time.
-    times_s : (n,) array
-        Times since the start.
-
-    Returns
-    -------
-    tuple of (n,) arrays
-        Wind from the east and from the north in m/s. Between two forecasts both change evenly, as
-        in the ride.
-    """
-    if not weather.winds:
-        speeds = np.full(len(times_s), weather.wind_mps.value)
-        from_rad = np.full(len(times_s), np.radians(weather.wind_from_deg.value))
-        return speeds * np.sin(from_rad), speeds * np.cos(from_rad)
-    at_s = [wind.time_s for wind in weather.winds]
-    speeds = np.array([wind.wind_mps for wind in weather.winds])
-    from_rad = np.radians([wind.wind_from_deg for wind in weather.winds])
-    return (
-        np.interp(times_s, at_s, speeds * np.sin(from_rad)),
-        np.interp(times_s, at_s, speeds * np.cos(from_rad)),
-    )
 
 
 def wind_stretches(gap: Gap) -> tuple[StretchGap, ...]:

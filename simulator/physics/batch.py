@@ -18,8 +18,8 @@ from simulator.physics.clock import (
     staying_share,
     surge_share,
 )
-from simulator.physics.jit import kernel
 from simulator.physics.constants import NO_CEILING_M2PS2
+from simulator.physics.jit import kernel
 from simulator.physics.limits import ceiling_before
 from simulator.physics.params import FINISHED, RULE_FIELDS, Rules
 from simulator.physics.step import N_SUMS, forces_at_u, plain_step, step_at

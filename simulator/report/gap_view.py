@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from simulator.compare import Comparison, Doubt
 from simulator.measures import METRIC, Measures
 from simulator.report import words
-from simulator.report.inputs_view import input_rows, input_words
+from simulator.report.inputs_view import caution_sentence, input_rows, input_words
 from simulator.report.places_view import (
     apexes_m,
     corner_rows,
@@ -33,6 +33,7 @@ from simulator.report.views import (
     SeriesView,
     UnitRow,
 )
+from simulator.report.wind_view import wind_marks, wind_note
 from simulator.ride import ENERGY_CAUSES, Ride
 
 FloatArray = NDArray[np.float64]
@@ -352,6 +353,7 @@ def _plan(comparison: Comparison) -> PlanView:
         scale_s_per_km=scale,
         wind_mps=weather.wind_mps.value,
         wind_from_deg=weather.wind_from_deg.value,
+        winds=wind_marks(gap.first),
     )
 
 
@@ -366,10 +368,11 @@ def _notes(comparison: Comparison, measures: Measures) -> tuple[NoteView, ...]:
     elif comparison.doubt.n_stopped:
         text = words.stopped_sentence(comparison.doubt.n_stopped, comparison.doubt.n_draws)
         notes.append(NoteView(level="doubt", text=text))
-    rider = comparison.gap.first.setup.rider
-    text = words.same_rider_sentence(
-        rider.caution, rider.lean_deg, rider.pedal_lean_deg, rider.braking_g
-    )
+    marks = wind_marks(comparison.gap.first)
+    if marks:
+        notes.append(NoteView(level="note", text=wind_note(marks, measures)))
+    first, other = comparison.gap.first.setup, comparison.gap.other.setup
+    text = caution_sentence(first.rider, (first.build, other.build))
     notes.append(NoteView(level="note", text=text))
     for finding in comparison.gap.first.course.findings:
         text = words.finding_text(finding.text, finding.distance_m, measures)

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from operator import attrgetter
 from typing import Any
 
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.views import InputRow
-from simulator.setup import Build, Rider, RideSetup, Uncertain, Weather, WindAt
+from simulator.setup import (
+    Build,
+    CautionLevel,
+    Rider,
+    RideSetup,
+    Uncertain,
+    Weather,
+    WindAt,
+    caution_of,
+)
 from simulator.units import clock
 
 Worded = Callable[[Measures, float, int], str]
@@ -125,6 +134,26 @@ def setup_rows(setup: RideSetup, measures: Measures = METRIC) -> tuple[InputRow,
     )
 
 
+def caution_sentence(rider: Rider, builds: Sequence[Build]) -> str:
+    """What of skill and caution was used, and whether one build got more of it than another."""
+    level = f"“{rider.caution}”: " if rider.caution else ""
+    apart = [build for build in builds if build.caution is not None]
+    same = "as the rider's file has it" if apart else "the same on every build"
+    sentence = f"Skill and caution are {same} ({level}{_caution_text(rider)})"
+    for build in apart:
+        told = _caution_text(caution_of(rider, build))
+        sentence += f", but “{build.caution}” on {build.name}, as its file asks ({told})"
+    return sentence + "."
+
+
+def _caution_text(level: Rider | CautionLevel) -> str:
+    return (
+        f"leaning up to {words.number(level.lean_deg)}°, pedalling up to "
+        f"{words.number(level.pedal_lean_deg)}° of lean, braking up to "
+        f"{words.number(level.braking_g, 2)} g"
+    )
+
+
 def _side_by_side(
     first: Build | Rider | Weather | object, other: object, measures: Measures, *, group: str
 ) -> list[InputRow]:
@@ -184,7 +213,7 @@ def input_words(label: str, measures: Measures = METRIC) -> str:
 def _value_text(name: str, value: Any, decimals: int, kind: str, measures: Measures) -> str:
     """One input as text; an uncertain one with its standard uncertainty."""
     if value is None:
-        return "not stated"
+        return "as the rider" if name == "caution" else "not stated"
     _, shown, shown_sd = _KINDS[kind]
     if isinstance(value, Uncertain):
         if value.sd == 0.0:

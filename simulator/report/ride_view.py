@@ -12,7 +12,7 @@ from simulator.measures import METRIC, Measures
 from simulator.pacing import Demand
 from simulator.report import words
 from simulator.report.gap_view import ENERGY_WORDS, kept_nodes
-from simulator.report.inputs_view import setup_rows
+from simulator.report.inputs_view import caution_sentence, setup_rows
 from simulator.report.ride_rows import (
     CornerPass,
     SplitRow,
@@ -315,9 +315,7 @@ def _notes(ride: Ride, corners: Sequence[CornerPass], measures: Measures) -> tup
     notes.append(
         NoteView(
             level="note",
-            text=words.same_rider_sentence(
-                rider.caution, rider.lean_deg, rider.pedal_lean_deg, rider.braking_g
-            ),
+            text=caution_sentence(rider, (ride.setup.build,)),
         )
     )
     if rider.decline_after_s is not None and rider.decline_after_s < ride.time_s:

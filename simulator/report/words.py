@@ -51,6 +51,7 @@ CAUSE_WORDS = {
     "drivetrain": "Drivetrain",
     "gearing": "Gearing",
     "grip": "Tyre grip",
+    "caution": "Caution in bends",
     "power": "Power",
 }
 
@@ -63,6 +64,7 @@ CAUSE_SHORT = {
     "drivetrain": "Drivetrain",
     "gearing": "Gearing",
     "grip": "Grip",
+    "caution": "Caution",
 }
 
 
@@ -105,18 +107,6 @@ def kmh(speed_mps: float, decimals: int = 1) -> str:
 def km_mark(distance_m: float, decimals: int = 1) -> str:
     """A place in kilometres without the unit, from metres."""
     return METRIC.distance_number(distance_m, decimals)
-
-
-def same_rider_sentence(
-    caution: str, lean_deg: float, pedal_lean_deg: float, braking_g: float
-) -> str:
-    """What of skill and caution was used, and that no build gets more of it than another."""
-    level = f"“{caution}”: " if caution else ""
-    return (
-        f"Skill and caution are the same on every build ({level}leaning up to "
-        f"{number(lean_deg)}°, pedalling up to {number(pedal_lean_deg)}° of lean, braking up to "
-        f"{number(braking_g, 2)} g)."
-    )
 
 
 def km_span(start_m: float, end_m: float) -> str:

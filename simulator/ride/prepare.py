@@ -32,6 +32,7 @@ from simulator.setup import (
     RideSetup,
     Uncertain,
     WindAt,
+    caution_of,
     low_speed_mps,
     top_speed_mps,
 )
@@ -315,7 +316,8 @@ def rule_columns(
     )
     coast_mps = rider.coast_speed_mps if coast_mps is None else coast_mps
     spin_mps = min(top_speed_mps(build, rider.cadence_top_rpm), coast_mps)
-    pedal_lateral_mps2 = STANDARD_GRAVITY_MPS2 * math.tan(math.radians(rider.pedal_lean_deg))
+    willing = caution_of(rider, build)
+    pedal_lateral_mps2 = STANDARD_GRAVITY_MPS2 * math.tan(math.radians(willing.pedal_lean_deg))
     power_w = value("rider.power_w", rider.power_w)
     reserve = _reserve_rules(setup)
     fields = {
@@ -343,9 +345,9 @@ def rule_columns(
         "power_factor": power_w / rider.power_w.value if rider.power_w.value > 0.0 else 1.0,
         "extra_w": 0.0,
         "grip": grip,
-        "lean_tan": math.tan(math.radians(rider.lean_deg)),
+        "lean_tan": math.tan(math.radians(willing.lean_deg)),
         "inverse_pedal_lateral_s2_per_m": 1.0 / pedal_lateral_mps2,
-        "braking_mps2": rider.braking_g * STANDARD_GRAVITY_MPS2,
+        "braking_mps2": willing.braking_g * STANDARD_GRAVITY_MPS2,
         "lift_ratio": LIFT_RATIO,
         **reserve,
     }

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from simulator.course import Course
 from simulator.errors import CannotFinish
+from simulator.measures import Amount, Measures, Phrase, amount
 from simulator.pacing import Demand, constant_demand
 from simulator.physics.batch import BLOCK, ride_many
 from simulator.physics.constants import NO_CEILING_M2PS2
@@ -25,7 +26,7 @@ from simulator.ride.prepare import (
     rule_columns,
 )
 from simulator.ride.ride import Ride
-from simulator.setup import RideSetup
+from simulator.setup import RideSetup, winds_mps
 from simulator.units import mps_from_kmh
 
 ROLLING_START_MPS = mps_from_kmh(25.0)
@@ -89,7 +90,9 @@ def simulate(
     )
     if outcome != FINISHED:
         slides = ceilings[i_step : i_step + 2].min() < 0.0
-        raise _stopped(course, setup, steps, i_step, gone_m, slides=slides)
+        raise _stopped(
+            course, setup, steps, i_step, gone_m, slides=slides, time_s=float(times_s[i_step])
+        )
 
     at = steps.node_steps
     by_segment_j = np.add.reduceat(work_j, at[:-1], axis=0)
@@ -199,30 +202,47 @@ def start_speed_of(course: Course, asked_mps: float | None) -> float:
 
 
 def _stopped(
-    course: Course, setup: RideSetup, steps: Steps, i_step: int, gone_m: float, *, slides: bool
+    course: Course,
+    setup: RideSetup,
+    steps: Steps,
+    i_step: int,
+    gone_m: float,
+    *,
+    slides: bool,
+    time_s: float,
 ) -> CannotFinish:
     i_segment = int(np.searchsorted(steps.node_steps, i_step, side="right")) - 1
     done_m = (i_step - steps.node_steps[i_segment]) * steps.rows[i_step, 0] + gone_m
-    place_km = (course.node_distances_m[i_segment] + done_m) / 1000.0
+    place = amount(Measures.place, float(course.node_distances_m[i_segment] + done_m), 2)
     step = dict(zip(STEP_FIELDS, steps.rows[i_step], strict=True))
     grade_pct = round(float(course.grades[i_segment]) * 100.0, 1) + 0.0  # no "-0.0"
+    named: dict[str, Amount | str] = {
+        "course": course.name,
+        "build": setup.build.name,
+        "place": place,
+    }
     if slides:
         grip = steps.rows[i_step : i_step + 2, STEP_FIELDS.index("grip_factor")].min() * (
             setup.build.grip_wet.value if setup.weather.is_wet else setup.build.grip_dry.value
         )
-        return CannotFinish(
-            f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} "
-            f"upright: the grade there is {grade_pct:.1f} % and a grip of "
-            f"{grip:.2f} leaves nothing for the bend. More grip, or other heights if the grade is "
-            "wrong, would let the ride go on."
+        text = Phrase(
+            "On {course}, with {build}, the rider cannot pass {place} upright: the grade there is "
+            "{grade} % and a grip of {grip} leaves nothing for the bend. More grip, or other "
+            "heights if the grade is wrong, would let the ride go on.",
+            **named,
+            grade=f"{grade_pct:.1f}",
+            grip=f"{grip:.2f}",
         )
-    wind_from_rad = np.radians(setup.weather.wind_from_deg.value)
-    headwind_mps = setup.weather.wind_mps.value * (
-        np.sin(wind_from_rad) * step["axis_east"] + np.cos(wind_from_rad) * step["axis_north"]
+        return CannotFinish(text)
+    east_mps, north_mps = winds_mps(setup.weather, np.array([time_s]))
+    headwind_mps = (east_mps * step["axis_east"] + north_mps * step["axis_north"]).item()
+    text = Phrase(
+        "On {course}, with {build}, the rider cannot pass {place} at {power} W: the grade there "
+        "is {grade} % and the head wind {wind}. More power, lower gears or less wind would let "
+        "the ride go on.",
+        **named,
+        power=f"{step['power_w']:.0f}",
+        grade=f"{grade_pct:.1f}",
+        wind=amount(Measures.speed, float(headwind_mps), 0),
     )
-    return CannotFinish(
-        f"On {course.name}, with {setup.build.name}, the rider cannot pass km {place_km:.2f} at "
-        f"{step['power_w']:.0f} W: the grade there is {grade_pct:.1f} % "
-        f"and the head wind {headwind_mps:.1f} m/s. More power, lower gears or less wind would "
-        "let the ride go on."
-    )
+    return CannotFinish(text)

@@ -5,7 +5,7 @@ cause that each of its fields belongs to), then ``build_file.py`` (the keys that
 and ``defaults.py`` (what holds when they do not). Parts to buy stand in ``parts.py``.
 """
 
-from simulator.setup.assemble import RideSetup
+from simulator.setup.assemble import RideSetup, caution_of
 from simulator.setup.bike import (
     CAUSE_OF_FIELD,
     CAUSES,
@@ -18,6 +18,7 @@ from simulator.setup.bike import (
 )
 from simulator.setup.build_file import BuildFile, load_build
 from simulator.setup.by_keys import build_from_keys, rider_from_keys, weather_from_keys
+from simulator.setup.defaults import CautionLevel
 from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
 from simulator.setup.gusts import ride_wind_sd_mps, turbulence_mps, with_gusts
 from simulator.setup.parts import (
@@ -46,6 +47,7 @@ from simulator.setup.typical_year import (
 from simulator.setup.uncertain import Uncertain
 from simulator.setup.weather import Weather, WindAt
 from simulator.setup.weather_file import WeatherFile, default_weather, load_weather
+from simulator.setup.wind_over_day import winds_mps
 
 __all__ = [
     "CAUSES",
@@ -58,6 +60,7 @@ __all__ = [
     "Build",
     "BuildFile",
     "Catalogue",
+    "CautionLevel",
     "Part",
     "PartsFile",
     "Positions",
@@ -72,6 +75,7 @@ __all__ = [
     "WindAt",
     "apply_parts",
     "build_from_keys",
+    "caution_of",
     "default_rider",
     "default_weather",
     "differing_causes",
@@ -95,6 +99,7 @@ __all__ = [
     "turbulence_mps",
     "usual_weather_toml",
     "weather_from_keys",
+    "winds_mps",
     "with_gears",
     "with_gusts",
 ]

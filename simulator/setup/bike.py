@@ -20,6 +20,8 @@ class Build:
     turning the wheels. ``wheel_inertia_kgm2`` is both wheels together with tyres;
     ``wheel_radius_m`` the rolling radius. ``bearing_factor`` scales the standard bearing loss.
     ``grip_dry`` and ``grip_wet`` are friction coefficients of the tyres on clean asphalt.
+    ``caution`` is a level of `setup.defaults.CAUTION_LEVELS` at which this build is ridden instead
+    of as the rider rides any other; None, the rule, holds skill and caution equal.
     """
 
     name: str
@@ -39,6 +41,7 @@ class Build:
     grip_wet: Uncertain
     price: float | None
     source: str
+    caution: str | None = None
 
 
 CAUSE_OF_FIELD: dict[str, str] = {
@@ -56,6 +59,7 @@ CAUSE_OF_FIELD: dict[str, str] = {
     "sprockets": "gearing",
     "grip_dry": "grip",
     "grip_wet": "grip",
+    "caution": "caution",
 }
 """The one cause that each physical field of a build belongs to."""
 

@@ -139,6 +139,11 @@ class BuildFile(StrictSchema):
         default=ValueWithSd(value=defaults.GRIP_WET),
         description="friction of the tyres on clean wet asphalt",
     )
+    caution: Literal["careful", "steady", "bold"] | None = Field(
+        default=None,
+        description="how much of lean and braking is used on this build, if not as much as the "
+        "rider's file says; leave it out to hold skill and caution equal",
+    )
     price: Annotated[float, in_range(0.0, 1e6)] | None = Field(
         default=None, description="the price of the whole bike, in any one currency"
     )
@@ -231,5 +236,6 @@ def build_of(written: BuildFile, *, fallback_source: str = "") -> Build:
         grip_dry=uncertain_of(written.grip_dry),
         grip_wet=uncertain_of(written.grip_wet),
         price=written.price,
+        caution=written.caution,
         source=source_text(written, fallback_source),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from simulator.files import StrictSchema
 
 _UNSAID = (
-    *("name", "source", "price", "yaw", "positions"),
+    *("name", "source", "price", "yaw", "positions", "caution"),
     *("cp_w", "wprime_kj", "max_power_w", "bottles_kg", "decline_after_h", "decline_per_log"),
     # Told by the level of caution, which is listed itself.
     *("lean_deg", "pedal_lean_deg", "braking_g"),

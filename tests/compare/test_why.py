@@ -65,7 +65,8 @@ def test_causes_and_matrix_sum_to_the_gap(explained):
     assert explained.matrix_s.sum(axis=0) == pytest.approx(by_cause, abs=ROUNDING)
     by_stretch = [s.gap_s for s in explained.stretches]
     assert explained.matrix_s.sum(axis=1) == pytest.approx(by_stretch, abs=ROUNDING)
-    assert {c.cause for c in explained.causes} == set(CAUSES)
+    # Skill and caution are equal; `test_caution.py` has what happens when they are not.
+    assert {c.cause for c in explained.causes} == set(CAUSES) - {"caution"}
     sizes = [abs(c.gap_s) for c in explained.causes]
     assert sizes == sorted(sizes, reverse=True)
 

@@ -12,6 +12,7 @@ import simulator.physics
 from simulator.course import course_from_arrays
 from simulator.errors import CannotFinish
 from simulator.ride import simulate, simulate_many
+from simulator.setup import WindAt
 
 STOPS = {
     # name: (grade, setup changes, start speed, place in km)
@@ -149,3 +150,18 @@ def test_no_loop_of_the_kernels_can_run_for_ever():
                 assert over.startswith(("range(", "prange(")) or over == "CEILING_FIELDS", told
                 n_loops += 1
     assert n_loops > 10
+
+
+def test_the_head_wind_told_is_that_of_the_moment(plain_setup, varied, even_course):
+    # Calm at the start; behind the first minutes a gale from ahead stops the rider on a climb.
+    setup = varied(plain_setup, rider={"power_w": 150.0, "cadence_low_rpm": 40.0})
+    winds = (
+        WindAt(time_s=0.0, wind_mps=0.0, wind_from_deg=0.0),
+        WindAt(time_s=120.0, wind_mps=0.0, wind_from_deg=0.0),
+        WindAt(time_s=180.0, wind_mps=25.0, wind_from_deg=0.0),
+    )
+    setup = replace(setup, weather=replace(setup.weather, winds=winds))
+    with pytest.raises(CannotFinish, match=r"head wind \d+ km/h") as told:
+        simulate(course=even_course(5000.0, 0.05), setup=setup)
+    told_kmh = float(str(told.value).partition("head wind ")[2].split(" ")[0])
+    assert 36.0 < told_kmh <= 90.0  # on the way from calm to the gale

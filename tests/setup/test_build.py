@@ -59,6 +59,7 @@ def two_builds(load):
         grip_wet=Uncertain(0.6),
         price=10.0,
         source="other",
+        caution="bold",
     )
     return first, other
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from simulator.errors import InputError
-from simulator.setup import Uncertain, default_rider, load_rider
+from simulator.setup import Uncertain, caution_of, default_rider, load_build, load_rider
 from simulator.setup.defaults import CAUTION_LEVELS
 
 CONFIGS = Path(__file__).parents[2] / "configs"
@@ -105,3 +105,16 @@ def test_example_of_a_long_day_says_what_it_means():
     lost = rider.decline_per_log * math.log(4.0 * 3600.0 / rider.decline_after_s)
     assert lost == pytest.approx(0.06, abs=0.005)
     assert rider.caution == "careful, but for lean_deg, pedal_lean_deg, braking_g"
+
+
+def test_a_build_may_name_its_own_level(tmp_path):
+    path = tmp_path / "bold.toml"
+    text = 'name = "B"\nmass_kg = 8\ncda_m2 = 0.3\ncrr = 0.004\n'
+    path.write_text(text, encoding="utf-8")
+    assert load_build(path).caution is None
+    path.write_text(text + 'caution = "bold"\n', encoding="utf-8")
+    rider = default_rider()
+    assert caution_of(rider, load_build(path)) == CAUTION_LEVELS["bold"]
+    path.write_text(text + 'caution = "reckless"\n', encoding="utf-8")
+    with pytest.raises(InputError, match=r"caution.*reckless"):
+        load_build(path)

@@ -22,6 +22,7 @@ EXAMPLES = {
     "weather.toml": (WeatherFile, load_weather),
 }
 FURTHER = {
+    "gannet-bolder.toml": (BuildFile, load_build),
     "rider-long-day.toml": (RiderFile, load_rider),
     "weather-turning.toml": (WeatherFile, load_weather),
 }
