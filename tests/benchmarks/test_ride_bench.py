@@ -6,6 +6,7 @@
 import math
 import time
 
+import numba
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
@@ -13,6 +14,7 @@ from scipy.integrate import solve_ivp
 from simulator.course import course_from_arrays
 from simulator.pacing import constant_demand
 from simulator.physics.integrate import ride_steps
+from simulator.physics.jit import kernel
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, Rules
 from simulator.physics.step import N_SUMS
@@ -24,6 +26,9 @@ N_PAIR = 400
 """Segments of the course that both solvers ride (2 km): the solver starts anew at every border, so
 that its time grows in proportion to their number, as the kernel's does."""
 N_BATCH = 20_000
+N_FEW = 640
+N_DIVISIONS, N_ROOTS = 9, 8
+"""Divisions and roots of one plain step; see `test_roofline_of_a_step`."""
 
 
 class Laid:
@@ -117,3 +122,46 @@ def test_beside_scipy_on_the_same_arrays(benchmark, method, plain_setup, varied)
     ratio = scipy_s / benchmark.stats["min"]
     benchmark.extra_info["scipy_over_kernel"] = round(ratio)
     benchmark.extra_info["apart_s"] = float(f"{abs(ours_s - theirs_s):.1e}")
+
+
+@kernel
+def divide_and_root(columns, results):
+    """The divisions and roots of one step for every lane, independent of each other."""
+    for j in range(columns.shape[1]):
+        total = 0.0
+        for k in range(N_DIVISIONS):
+            total += columns[0, j] / columns[k + 1, j]
+        for k in range(N_ROOTS):
+            total += np.sqrt(columns[k + 1, j])
+        results[j] = total
+
+
+def test_roofline_of_a_step(benchmark):
+    """What the divisions and roots of one step of the batch take when nothing else is done.
+
+    One Runge-Kutta step: four stages with two roots (speed, apparent wind) and two divisions
+    (1 / v, yaw) each, and one division for its stiffness.
+    """
+    n_lanes = 512
+    columns = np.random.default_rng(1).uniform(1.0, 2.0, (N_DIVISIONS + 1, n_lanes))
+    results = np.empty(n_lanes)
+    benchmark(divide_and_root, columns, results)
+    assert (results > N_ROOTS).all()
+    benchmark.extra_info["ns_per_step"] = round(benchmark.stats["min"] * 1e9 / n_lanes, 2)
+
+
+def test_a_step_of_the_batch(benchmark, hilly_setup, cornered_course):
+    """The batch on one thread, to be held against the roofline above."""
+    course = cornered_course(5.0 * N_40_KM)
+    laid = Laid(course, hilly_setup)
+    rng = np.random.default_rng(1)
+    draws = [{"rider.mass_kg": rng.normal(72.0, 1.0, N_FEW)}]
+    before = numba.get_num_threads()
+    numba.set_num_threads(1)
+    try:
+        benchmark(lambda: simulate_many(course=course, setups=[hilly_setup], draws=draws))
+    finally:
+        numba.set_num_threads(before)
+    n_steps = N_FEW * len(laid.rows)
+    benchmark.extra_info["ns_per_step"] = round(benchmark.stats["min"] * 1e9 / n_steps, 2)
+    benchmark.extra_info["ms_per_ride"] = round(benchmark.stats["min"] * 1e3 / N_FEW, 4)
