@@ -68,7 +68,28 @@ def json_text(kind: str, data: Mapping[str, object], *, version: int = 1) -> str
         "made_by": f"buildgap {__version__}",
         "data": _plain(data),
     }
-    return json.dumps(document, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return _laid_out(document, "\n") + "\n"
+
+
+def _laid_out(value: object, line_end: str) -> str:
+    """JSON with a line for each key and entry; a list of plain values stands on one line."""
+    inner = line_end + " "
+    if isinstance(value, dict) and value:
+        rows = [f"{_one_line(key)}: {_laid_out(item, inner)}" for key, item in value.items()]
+        return "{" + inner + f",{inner}".join(rows) + line_end + "}"
+    if isinstance(value, list) and any(isinstance(item, dict | list) for item in value):
+        return (
+            "["
+            + inner
+            + f",{inner}".join(_laid_out(item, inner) for item in value)
+            + line_end
+            + "]"
+        )
+    return _one_line(value)
+
+
+def _one_line(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 def _cell(value: object) -> str:
@@ -92,6 +113,8 @@ def _cell(value: object) -> str:
 
 def _plain(value: object) -> object:
     """The same value as what ``json`` knows."""
+    if type(value) is float:  # nearly every entry of a long array, as in `_cell`
+        return value if math.isfinite(value) else None
     if value is None or isinstance(value, str | bool):
         return value
     if isinstance(value, Integral):

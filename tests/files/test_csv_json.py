@@ -96,3 +96,14 @@ def test_json_numbers_come_back_exactly(number):
 def test_json_refuses_what_it_cannot_hold():
     with pytest.raises(TypeError, match="object has no form in JSON"):
         json_text("x", {"a": object()})
+
+
+def test_arrays_stand_on_one_line_and_the_rest_on_lines_of_its_own():
+    # A ride's JSON has tens of thousands of numbers; one a line made it ten times as long.
+    text = json_text(
+        "x", {"speeds_mps": np.arange(4.0), "rows": [{"a": 1}, {"a": [1, 2]}], "e": {}}
+    )
+    assert ' "speeds_mps": [0.0, 1.0, 2.0, 3.0],' in text.splitlines()[5]
+    assert json.loads(text)["data"] == {
+        "speeds_mps": [0.0, 1.0, 2.0, 3.0], "rows": [{"a": 1}, {"a": [1, 2]}], "e": {},
+    }  # fmt: skip
