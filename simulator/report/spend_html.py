@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from simulator.report import spend_tables, words
+from simulator.report import spend_tables, spend_words, words
 from simulator.report.page import environment, furniture, template_text
 from simulator.report.spend_view import SpendView
 from simulator.report.spend_words import money
@@ -61,6 +61,7 @@ def spend_page(view: SpendView) -> str:
                 for i, budget in enumerate(view.budgets)
             ],
             budget_name=spend_tables.budget_name,
+            buy_details=spend_words.buy_details,
             money=money,
             more_css=Markup(template_text("spend.css")),
             **furniture(template_text("sort.js")),

@@ -222,7 +222,7 @@ def single_table(view: SpendView) -> Table:
             Column(label="Costs"),
             Column(label="Gain, s"),
             Column(label="±"),
-            Column(label="s per 100"),
+            Column(label="s per 100", is_wide=True),
             Column(label="Verdict", is_text=True),
         ),
         rows=tuple(rows),

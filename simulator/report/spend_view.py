@@ -377,7 +377,7 @@ def _single(single: SinglePart) -> SingleView:
         price=single.price,
         gain=None if single.gain_s is None else _gain(single.gain_s, single.doubt),
         # The part's own name stands at the head of its row.
-        reason=single.reason.removeprefix(f"{single.part.name}: "),
+        reason=single.reason.replace(f"{single.part.name}: ", ""),
     )
 
 

@@ -218,6 +218,35 @@ def next_sentence(name: str, price: float, gain: Lead, currency: str) -> str:
     )
 
 
+class Bought(Protocol):
+    """What the sentences need of a line of a shopping list."""
+
+    @property
+    def labour(self) -> float:
+        """In the currency of the catalogue."""
+        ...
+
+    @property
+    def resale(self) -> float:
+        """In the currency of the catalogue."""
+        ...
+
+    @property
+    def note(self) -> str:
+        """What a buyer should know."""
+        ...
+
+
+def buy_details(buy: Bought) -> str:
+    """What a narrow table leaves out: ``labour 60, resale 10; try one before you buy``."""
+    sums = [
+        f"{name} {money(what)}"
+        for name, what in (("labour", buy.labour), ("resale", buy.resale))
+        if what
+    ]
+    return "; ".join(text for text in (", ".join(sums), buy.note) if text)
+
+
 def unused_sentence(names: Sequence[str]) -> str:
     """Parts that could not be bought at all."""
     shown = [
@@ -225,8 +254,8 @@ def unused_sentence(names: Sequence[str]) -> str:
         *([f"{len(names) - MOST_UNUSED} more"] * (len(names) > MOST_UNUSED)),
     ]
     return (
-        f"In no set, because nothing in the catalogue goes with them or they cost more than the "
-        f"largest budget: {listed(shown)}."
+        "In no set, because they do not go with the rest or cost more than the largest budget: "
+        f"{listed(shown)}."
     )
 
 

@@ -162,7 +162,7 @@ def test_least_is_told_for_what_it_is():
 
 
 def test_parts_in_no_set_are_named():
-    assert spend_words.unused_sentence(["a"]).endswith("largest budget: a.")
+    assert spend_words.unused_sentence(["a"]).endswith("than the largest budget: a.")
     many = spend_words.unused_sentence([f"p{i}" for i in range(9)])
     assert many.endswith("p0, p1, p2, p3, p4, p5 and 3 more.")
 
@@ -219,3 +219,13 @@ def test_page_escapes_and_loads_nothing(view):
     assert tops == sorted(tops, reverse=True)
     assert all(0.0 <= top <= 100.0 for top in tops)
     assert len(page) < 150_000
+
+
+def test_phones_lose_no_note(view):
+    """Narrow tables drop labour, resale and notes: a list beneath says them."""
+    page = spend_page(view)
+    assert '<ul class="on-phone">' in page
+    assert "<li>tyres: mind.</li>" in page
+    dear = BuyView(name="bar", slots=("s",), instead_of="old", price=70.0, labour=60.0, resale=10.0,
+                   net=120.0, loss_s=1.0, note="try one")  # fmt: skip
+    assert spend_words.buy_details(dear) == "labour 60, resale 10; try one"
