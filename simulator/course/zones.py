@@ -26,7 +26,12 @@ SURFACES = {
     "gravel": (2.2, 0.6),
 }
 _KEYS = ("shelter", "roughness_m", "surface", "crr_factor", "grip_factor", "name")
-MAX_BYTES = 20_000_000
+MAX_BYTES = 5_000_000
+MAX_FEATURES = 2_000
+# A border that crosses itself a few times, as a hand draws it, is mended; the time for that grows
+# with the square of the crossings (measured: 200 points thrown at random, 14 s).
+MAX_MENDED_POINTS = 1_000
+MAX_SELF_CROSSINGS = 20
 MAX_ROUGHNESS_M = 0.1
 
 
@@ -95,6 +100,13 @@ def read_zones(path: Path) -> tuple[Zone, ...]:
         raise InputError(
             file=str(path), found="no list of features", expected="a GeoJSON FeatureCollection"
         )
+    if len(features) > MAX_FEATURES:
+        raise InputError(
+            file=str(path),
+            found=f"{len(features)} features",
+            expected=f"at most {MAX_FEATURES}",
+            mend="leave out those far from the course",
+        )
     return tuple(
         _zone(feature, f"feature {i_feature}", str(path))
         for i_feature, feature in enumerate(features, start=1)
@@ -111,9 +123,7 @@ def _zone(feature: Any, place: str, file: str) -> Zone:
             file=file, place=place, found=f"geometry {kind}", expected="Polygon or MultiPolygon"
         )
     try:
-        area = shapely.from_geojson(json.dumps(geometry))
-        if not shapely.is_valid(area):
-            area = shapely.make_valid(area)
+        area = _mended(shapely.from_geojson(json.dumps(geometry)), place, file)
     except (shapely.errors.ShapelyError, ValueError):
         raise InputError(
             file=file,
@@ -159,6 +169,28 @@ def _zone(feature: Any, place: str, file: str) -> Zone:
             ),
         ),
     )
+
+
+def _mended(area: Any, place: str, file: str) -> Any:
+    """The area itself, or its outline cleaned where it crosses itself now and then."""
+    import shapely
+
+    if shapely.is_valid(area):
+        return area
+    points = shapely.get_coordinates(area)
+    edges = shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1))
+    is_long = len(points) > MAX_MENDED_POINTS
+    if not is_long:
+        pairs = shapely.STRtree(edges).query(edges, predicate="crosses")
+    if is_long or len(pairs[0]) > 2 * MAX_SELF_CROSSINGS:
+        raise InputError(
+            file=file,
+            place=place,
+            found="the border of the polygon crosses itself again and again",
+            expected="a border that goes round once",
+            mend="draw the zone again",
+        )
+    return shapely.make_valid(area)
 
 
 def _word(value: Any, words: dict[str, Any], key: str, place: str, file: str) -> Any:

@@ -22,6 +22,7 @@ from simulator.files.schema import (
 )
 from simulator.files.toml_text import read_text
 from simulator.files.write import refuse_existing, write_bytes, write_files, write_text
+from simulator.files.xml_stream import stream_xml
 
 __all__ = [
     "Range",
@@ -42,6 +43,7 @@ __all__ = [
     "read_toml",
     "refuse_existing",
     "refuse_links_out",
+    "stream_xml",
     "write_bytes",
     "write_files",
     "write_text",

@@ -30,6 +30,10 @@ _FIELDS = {
 _NOT_RIDDEN = ("virtual_activity", "indoor_cycling", "virtual", "spin")
 """Kinds of sport whose speed no road made."""
 
+MAX_BYTES = 20_000_000
+MAX_FRAMES = 500_000
+"""Five days at one a second: the decoder takes about 50 µs for each."""
+
 _CALIBRATION_EVENT = 36
 """Number of the event of a sensor's calibration in the FIT profile."""
 
@@ -56,6 +60,12 @@ def fit_samples(data: bytes, path: Path) -> Samples:
     """
     import fitdecode
 
+    if len(data) > MAX_BYTES:
+        raise InputError(
+            file=str(path),
+            found=f"the FIT file is larger than {MAX_BYTES / 1e6:g} MB",
+            expected="a recording of one ride",
+        )
     rows: list[dict[str, float]] = []
     notes: list[Repair] = []
     zeros_s: list[float] = []
@@ -65,7 +75,14 @@ def fit_samples(data: bytes, path: Path) -> Samples:
             check_crc=fitdecode.CrcCheck.WARN,
             error_handling=fitdecode.ErrorHandling.IGNORE,
         ) as reader:
-            for frame in reader:
+            for n_frames, frame in enumerate(reader, start=1):
+                if n_frames > MAX_FRAMES:
+                    raise InputError(
+                        file=str(path),
+                        found=f"more than {MAX_FRAMES} messages",
+                        expected="a recording of one ride",
+                        mend="split the file",
+                    )
                 if not isinstance(frame, fitdecode.FitDataMessage):
                     continue
                 if frame.name == "record":

@@ -5,19 +5,25 @@ from __future__ import annotations
 import csv
 import io
 import math
+from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Any
-from xml.etree.ElementTree import ParseError
 
 from simulator.errors import InputError
-from simulator.files import read_bytes
+from simulator.files import read_bytes, stream_xml
 from simulator.recordings.fit_reader import fit_samples
 from simulator.recordings.mending import mended
 from simulator.recordings.recording import Recording
-from simulator.recordings.samples import MAX_SAMPLES, Samples, samples_of_rows, unix_of_text
+from simulator.recordings.samples import (
+    Samples,
+    refuse_too_many,
+    samples_of_rows,
+    unix_of_text,
+)
 from simulator.units import mps_from_kmh
 
 MAX_FILE_BYTES = 100_000_000
+MAX_LINE_CHARS = 10_000
+"""Of a CSV recording, whose rows hold a dozen numbers."""
 
 CSV_COLUMNS = {
     "time": ("time_s", 1.0),
@@ -85,13 +91,6 @@ def read_recording(path: Path) -> Recording:
             found=f"{len(samples.unix_s)} samples",
             expected="a recording of two samples or more",
         )
-    if len(samples.unix_s) > MAX_SAMPLES:
-        raise InputError(
-            file=str(path),
-            found=f"{len(samples.unix_s)} samples",
-            expected=f"at most {MAX_SAMPLES}",
-            mend="split the file",
-        )
     return mended(samples, path)
 
 
@@ -107,69 +106,53 @@ def _samples(data: bytes, path: Path) -> Samples:
         )
     start = data.removeprefix(b"\xef\xbb\xbf").lstrip()
     if start[:1] == b"<" or data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return _xml_samples(data.lstrip(), path)
+        return _xml_samples(data, path)
     if b"\x00" in data[:4096]:
         raise InputError(file=str(path), found="a file that is not text", expected=_KINDS)
     return _csv_samples(data, path)
 
 
 def _xml_samples(data: bytes, path: Path) -> Samples:
-    from defusedxml import ElementTree
-    from defusedxml.common import DefusedXmlException
-
-    rows: list[dict[str, float]] = []
-    root = ""
-    try:
-        for event, element in ElementTree.iterparse(
-            io.BytesIO(data), events=("start", "end"), forbid_dtd=True
-        ):
-            tag = _local(element.tag)
-            if event == "start":
-                root = root or tag
-                if root not in ("gpx", "trainingcenterdatabase"):
-                    break
-            elif tag in ("trkpt", "trackpoint"):
-                rows.append(_xml_row(element))
-                element.clear()
-    except DefusedXmlException:
-        raise InputError(
-            file=str(path),
-            found="the file declares a document type or entities, which can be used to attack",
-            expected="plain GPX or TCX",
-        ) from None
-    except (ParseError, ValueError, LookupError) as error:
-        line = getattr(error, "position", (None,))[0]
-        raise InputError(
-            file=str(path),
-            place=f"line {line}" if line else "",
-            found="not well-formed XML",
-            expected="GPX or TCX",
-            mend="export the ride again",
-        ) from None
-    kind = {"gpx": "gpx", "trainingcenterdatabase": "tcx"}.get(root)
-    if kind is None:
-        raise InputError(
-            file=str(path), found=f"an XML file of another kind (<{root[:40]}>)", expected=_KINDS
-        )
-    return samples_of_rows(kind, rows)
+    rows = _XmlRows(str(path))
+    root = stream_xml(
+        data,
+        rows,
+        file=str(path),
+        roots=("gpx", "trainingcenterdatabase"),
+        expected=_KINDS,
+        mend="export the ride again",
+    )
+    return samples_of_rows("gpx" if root == "gpx" else "tcx", rows.rows)
 
 
-def _xml_row(point: Any) -> dict[str, float]:
-    row = {}
-    if "lat" in point.attrib:
-        row["lats_deg"], row["lons_deg"] = _number(point.get("lat")), _number(point.get("lon"))
-    for element in point.iter():
-        name = _local(element.tag)
-        if name == "time":
-            row["time_s"] = unix_of_text(element.text or "")
-        elif name in _XML_NAMES and (element.text or "").strip():
+class _XmlRows:
+    """One row a point of a GPX track or a TCX trackpoint; see ``files.stream_xml``."""
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.rows: list[dict[str, float]] = []
+        self._row: dict[str, float] = {}
+        self._point_depth = 0
+
+    def start(self, name: str, attributes: Mapping[str, str], depth: int) -> None:
+        """An element opens."""
+        if name in ("trkpt", "trackpoint") and not self._point_depth:
+            refuse_too_many(len(self.rows) + 1, self.file)
+            self._row, self._point_depth = {}, depth
+            self.rows.append(self._row)
+            if "lat" in attributes:
+                self._row["lats_deg"] = _number(attributes["lat"])
+                self._row["lons_deg"] = _number(attributes.get("lon"))
+
+    def end(self, name: str, text: str, depth: int) -> None:
+        """An element closes."""
+        if depth == self._point_depth:
+            self._point_depth = 0
+        elif self._point_depth and name == "time":
+            self._row["time_s"] = unix_of_text(text)
+        elif self._point_depth and name in _XML_NAMES and text.strip():
             # The first value of a name is the sample's own; extensions may repeat it.
-            row.setdefault(_XML_NAMES[name], _number(element.text))
-    return row
-
-
-def _local(tag: object) -> str:
-    return str(tag).rpartition("}")[2].rpartition(":")[2].casefold()
+            self._row.setdefault(_XML_NAMES[name], _number(text))
 
 
 def _number(text: str | None) -> float:
@@ -179,17 +162,46 @@ def _number(text: str | None) -> float:
         return math.nan
 
 
-def _csv_samples(data: bytes, path: Path) -> Samples:
+def _csv_lines(data: bytes, path: Path) -> Iterator[str]:
+    """Lines that hold something, decoded one by one: a large file is not held twice."""
+    number = 0
     try:
-        text = data.decode("utf-8-sig")
+        for number, line in enumerate(io.TextIOWrapper(io.BytesIO(data), "utf-8-sig"), start=1):
+            if len(line) > MAX_LINE_CHARS:
+                raise InputError(
+                    file=str(path),
+                    place=f"line {number}",
+                    found="a line without end",
+                    expected=_KINDS,
+                )
+            if line.strip() and not line.startswith("#"):
+                yield line
     except UnicodeDecodeError:
-        raise InputError(file=str(path), found="not readable as UTF-8 text", expected=_KINDS) from (
-            None
-        )
-    lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
-    semicolons = lines[0].count(";") > lines[0].count(",") if lines else False
-    table = list(csv.reader(lines, delimiter=";" if semicolons else ","))
-    names = [name.strip().casefold() for name in table[0]] if table else []
+        raise InputError(
+            file=str(path),
+            place=f"behind line {number}",
+            found="not readable as UTF-8 text",
+            expected=_KINDS,
+        ) from None
+
+
+def _cells(lines: Iterator[str], delimiter: str, path: Path) -> Iterator[list[str]]:
+    try:
+        yield from csv.reader(lines, delimiter=delimiter)
+    except csv.Error:
+        raise InputError(
+            file=str(path),
+            found="a quotation mark that is never closed",
+            expected="cells without quotation marks",
+        ) from None
+
+
+def _csv_samples(data: bytes, path: Path) -> Samples:
+    lines = _csv_lines(data, path)
+    first = next(lines, "")
+    semicolons = first.count(";") > first.count(",")
+    delimiter = ";" if semicolons else ","
+    names = [name.strip().casefold() for name in next(csv.reader([first], delimiter=delimiter), [])]
     known = [name for name in names if name in CSV_COLUMNS]
     if "time_s" not in known and "time" not in known:
         raise InputError(
@@ -201,7 +213,8 @@ def _csv_samples(data: bytes, path: Path) -> Samples:
         )
     rows = []
     has_date = False
-    for number, cells in enumerate(table[1:], start=2):
+    for number, cells in enumerate(_cells(lines, delimiter, path), start=2):
+        refuse_too_many(number - 1, str(path))
         if len(cells) != len(names):
             raise InputError(
                 file=str(path),

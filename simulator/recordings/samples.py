@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from simulator.errors import InputError
 from simulator.recordings.recording import CHANNELS, FloatArray, Repair
 
 MAX_SAMPLES = 1_000_000
@@ -34,6 +35,17 @@ class Samples:
         if not self.has_date or not len(known):
             return ""
         return datetime.fromtimestamp(float(known.min()), tz=UTC).strftime("%Y-%m-%d %H:%M:%S")
+
+
+def refuse_too_many(n_samples: int, file: str) -> None:
+    """Complain as soon as a file holds more samples than a ride can have."""
+    if n_samples > MAX_SAMPLES:
+        raise InputError(
+            file=file,
+            found=f"more than {MAX_SAMPLES} samples",
+            expected="a recording of one ride",
+            mend="split the file",
+        )
 
 
 def samples_of_rows(

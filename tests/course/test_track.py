@@ -156,9 +156,9 @@ def test_zero_heights_count_as_none(write_gpx):
         ("lat", "-91", "point 8: latitude -91"),
         ("lon", "180.5", "point 8: longitude 180.5"),
         ("lon", "inf", "point 8: longitude inf"),
-        ("lat", "44,5", "cannot be read"),
-        ("ele", "nan", "point 8: the height is nan"),
-        ("ele", "high", "cannot be read"),
+        ("lat", "44,5", 'point 8: the latitude is "44,5"'),
+        ("ele", "nan", 'point 8: the height is "nan"'),
+        ("ele", "high", 'point 8: the height is "high"'),
     ],
 )
 def test_numbers_that_are_none(write_gpx, which, value, words):

@@ -31,7 +31,7 @@ MAX_BYTES = {"hgt": 60_000, "fit": 8_000, "year": 200_000}
 import simulator.physics.batch  # noqa: E402
 import simulator.physics.integrate  # noqa: F401, E402
 
-with atheris.instrument_imports(include=["simulator", "gpxpy", "fitdecode", "tomllib", "srtm"]):
+with atheris.instrument_imports(include=["simulator", "fitdecode", "tomllib", "srtm"]):
     import reader_seeds
     import reader_targets
 
