@@ -20,9 +20,11 @@ install: $(READY) ## make a virtual environment here and install the package wit
 demo: $(READY) ## ride two builds over a shipped course; results go to out/demo
 	$(BIN)/buildgap demo --out out/demo
 
-docs: $(READY) ## make the picture in the README anew
-	$(BIN)/buildgap demo --out out/demo
-	cp out/demo/gap.png docs/three-hills.png
+docs: $(READY) ## make the reference, the lists and the pictures of the pages anew
+	$(BIN)/python docs/make_file_reference.py
+	$(BIN)/python docs/make_names.py
+	$(BIN)/python docs/make_limits.py
+	$(BIN)/python docs/make_pictures.py
 
 test: $(READY) ## run the test suite (under five minutes)
 	$(BIN)/python -m pytest
