@@ -90,6 +90,14 @@ class Leg:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WindArrow:
+    """The wind at one moment: degrees by which an arrow that points up is turned, and words."""
+
+    deg: float | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanChart:
     """The course from above; ``origin_m`` and ``scale`` take east and north to the drawing."""
 
@@ -103,8 +111,7 @@ class PlanChart:
     per_m: float
     bar: float
     bar_text: str
-    wind_deg: float | None
-    wind_text: str
+    winds: tuple[WindArrow, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,7 +268,6 @@ def plan_chart(plan: PlanView, measures: Measures = METRIC) -> PlanChart:
     north_m = float(norths.max()) + (height / per_m - float(np.ptp(norths))) / 2.0
     x, y = (easts - east_m) * per_m, (north_m - norths) * per_m
     bar_m = scale_bar_m(width / per_m, measures)
-    is_windy = plan.wind_mps > 0.0
     return PlanChart(
         width=round(width, 1),
         height=round(height, 1),
@@ -273,9 +279,24 @@ def plan_chart(plan: PlanView, measures: Measures = METRIC) -> PlanChart:
         per_m=per_m,
         bar=round(bar_m * per_m / width * 100.0, 2),
         bar_text=measures.length(bar_m),
-        wind_deg=(plan.wind_from_deg + 180.0) % 360.0 if is_windy else None,
-        wind_text=f"Wind {measures.speed(plan.wind_mps, 0)}" if is_windy else "No wind",
+        winds=_wind_arrows(plan, measures),
     )
+
+
+def _wind_arrows(plan: PlanView, measures: Measures) -> tuple[WindArrow, ...]:
+    """The wind, at three moments where it changes."""
+    if plan.winds:
+        return tuple(
+            WindArrow(
+                deg=(mark.wind_from_deg + 180.0) % 360.0,
+                text=f"{measures.speed(mark.wind_mps, 0)} {mark.when}",
+            )
+            for mark in plan.winds
+        )
+    if plan.wind_mps <= 0.0:
+        return (WindArrow(deg=None, text="No wind"),)
+    text = f"Wind {measures.speed(plan.wind_mps, 0)}"
+    return (WindArrow(deg=(plan.wind_from_deg + 180.0) % 360.0, text=text),)
 
 
 def histogram(doubt: DoubtView) -> Histogram:

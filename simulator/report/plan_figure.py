@@ -11,7 +11,8 @@ from matplotlib.patches import Rectangle
 
 from simulator.report import palette, style, words
 from simulator.report.labels import scale_bar_m
-from simulator.report.views import GapView
+from simulator.report.views import GapView, WindMark
+from simulator.report.wind_view import towards
 
 _FIRST, _OTHER = palette.BUILD_COLOURS[:2]
 
@@ -57,7 +58,8 @@ def draw_plan(view: GapView) -> Figure:
         axes.set_aspect("equal")
         axes.margins(0.1)
         axes.set_axis_off()
-        figure.text(0.05, 0.965, view.course.name, fontsize=style.TITLE_PT, weight="bold", va="top")
+        title = style.fitted(figure, view.course.name, 3.9, size_pt=style.TITLE_PT, weight="bold")
+        figure.text(0.05, 0.965, title, fontsize=style.TITLE_PT, weight="bold", va="top")
         figure.text(
             0.05,
             0.915,
@@ -105,26 +107,30 @@ def _scale_and_wind(figure: Figure, axes: Axes, view: GapView) -> None:
     bar = Line2D([0.05, 0.05 + share], [0.145, 0.145], color=palette.INK, linewidth=2.0)
     figure.add_artist(bar)
     figure.text(0.05, 0.153, view.measures.length(size_m), fontsize=style.SMALL_PT)
-    if view.plan.wind_mps <= 0.0:
-        return
-    wind = figure.add_axes((0.82, 0.895, 0.13, 0.08))
-    wind.set_axis_off()
-    wind.set_aspect("equal")
-    wind.set_xlim(-1.2, 1.2)
-    wind.set_ylim(-1.2, 1.2)
-    towards = np.radians(view.plan.wind_from_deg + 180.0)
-    move = np.array([np.sin(towards), np.cos(towards)])
-    wind.annotate(
-        "",
-        tuple(move),
-        tuple(-move),
-        arrowprops={"arrowstyle": "-|>", "color": palette.INK, "linewidth": 1.6},
-    )
-    figure.text(
-        0.885,
-        0.89,
-        f"wind {view.measures.speed(view.plan.wind_mps, 0)}",
-        ha="center",
-        va="top",
-        fontsize=style.SMALL_PT,
-    )
+    plan = view.plan
+    marks = plan.winds
+    if not marks and plan.wind_mps > 0.0:
+        marks = (WindMark(when="", wind_mps=plan.wind_mps, wind_from_deg=plan.wind_from_deg),)
+    for i, mark in enumerate(marks):
+        middle = 0.925 - 0.095 * (len(marks) - 1 - i)
+        wind = figure.add_axes((middle - 0.05, 0.925, 0.1, 0.06))
+        wind.set_axis_off()
+        wind.set_aspect("equal")
+        wind.set_xlim(-1.2, 1.2)
+        wind.set_ylim(-1.2, 1.2)
+        move = np.array(towards(mark))
+        wind.annotate(
+            "",
+            tuple(move),
+            tuple(-move),
+            arrowprops={"arrowstyle": "-|>", "color": palette.INK, "linewidth": 1.6},
+        )
+        figure.text(
+            middle,
+            0.92,
+            f"{mark.when or 'wind'}\n{view.measures.speed(mark.wind_mps, 0)}",
+            ha="center",
+            va="top",
+            fontsize=style.SMALL_PT,
+            linespacing=1.2,
+        )

@@ -37,7 +37,7 @@ RACES_KEYS = {
 
 def races_table(view: RacesView, shown: slice = slice(None)) -> Table:
     """One row for each race, one column for each further build."""
-    others = view.builds[1:][shown]
+    heads = _heads(view.builds)
 
     def row(name: str, at: float, first_s: float, cells: tuple[RaceCell, ...]) -> TableRow:
         return TableRow(
@@ -48,21 +48,28 @@ def races_table(view: RacesView, shown: slice = slice(None)) -> Table:
             )
         )
 
-    first = words.short_name(view.builds[0], 14)
     return Table(
         key="races",
         caption=f"Time of {view.builds[0]}, and the gap of the others to it in seconds; ± holds "
         "nine in ten draws",
         columns=(
             Column(label="Race", is_text=True),
-            Column(label=first),
-            *(Column(label=words.short_name(name, 14)) for name in others),
+            Column(label=heads[0]),
+            *(Column(label=head) for head in heads[1:][shown]),
         ),
         rows=tuple(
             row(race.name, float(i), race.first_s, race.cells) for i, race in enumerate(view.races)
         ),
         total=row("All", float(len(view.races)), view.first_s, view.totals),
     )
+
+
+def _heads(names: tuple[str, ...]) -> list[str]:
+    """Names cut to fit over a column; with their number where that makes them the same."""
+    heads = [words.short_name(name, 14) for name in names]
+    if len(set(heads)) == len(heads):
+        return heads
+    return [words.short_name(f"{i + 1} {name}", 14) for i, name in enumerate(names)]
 
 
 def gap_text(cell: RaceCell) -> str:
@@ -150,18 +157,20 @@ def draw_races(view: RacesView) -> Figure:
     band_in = 0.3 * n_others + 0.22
     with style.house_style():
         title = palette.balanced(view.sentence, 78)
-        top_in = 0.75 + 0.27 * title.count("\n") + 0.3 * (n_others > 1)
-        height = top_in + band_in * len(rows) + 1.1
+        top_in = 0.62 + 0.27 * title.count("\n") + 0.28 * (n_others > 1)
+        height = top_in + band_in * len(rows) + 0.85
         figure = style.new_figure(9.0, height)
         axes = figure.add_axes((0.24, 0.85 / height, 0.6, band_in * len(rows) / height))
         for y, (_, cells) in enumerate(rows):
             for i, cell in enumerate(cells):
                 at = y + (i - (n_others - 1) / 2.0) * 0.3 / band_in
-                _draw_cell(axes, cell, at, palette.BUILD_COLOURS[1 + i % 5])
+                # The sum has its figures only: its bar would make all others small.
+                is_sum = y == len(rows) - 1
+                _draw_cell(axes, cell, at, palette.BUILD_COLOURS[1 + i % 5], is_bare=is_sum)
         axes.axvline(0.0, color=palette.BUILD_COLOURS[0], linewidth=style.CURVE_PT, zorder=1)
         axes.axhline(len(rows) - 1.5, color=palette.QUIET, linewidth=style.HAIR_PT)
         axes.set_ylim(len(rows) - 0.5, -0.5)
-        axes.set_yticks(range(len(rows)), [style.fitted(figure, name, 1.85) for name, _ in rows])
+        axes.set_yticks(range(len(rows)), [_on_two_lines(figure, name) for name, _ in rows])
         axes.tick_params(axis="y", length=0, labelsize=style.TEXT_PT, labelcolor=palette.INK)
         axes.spines["left"].set_visible(False)
         axes.grid(axis="x", color=palette.LINE, linewidth=style.HAIR_PT)
@@ -178,22 +187,34 @@ def draw_races(view: RacesView) -> Figure:
             linespacing=1.3,
         )
         if n_others > 1:
-            _name_builds(figure, view, 1.0 - (top_in - 0.22) / height)
+            _name_builds(figure, view, 1.0 - (top_in - 0.16) / height)
         style.small_print(figure, words.CAUTION, y=0.12 / height, n_letters=130, size_pt=7.5)
     return figure
 
 
-def _draw_cell(axes: Axes, cell: RaceCell, at: float, colour: str) -> None:
-    if cell.low_s is not None and cell.high_s is not None:
-        axes.plot(
-            [cell.low_s, cell.high_s],
-            [at, at],
-            color=colour,
-            linewidth=6.0,
-            alpha=0.35,
-            solid_capstyle="butt",
-        )
-    axes.plot([cell.gap_s], [at], "o", color=colour, markersize=6.5, zorder=4)
+def _on_two_lines(figure: Figure, name: str) -> str:
+    """A name that fits beside the axis; course and weather above each other where they must."""
+    from simulator.report import style
+
+    if style.width_in(figure, name) <= 1.85:
+        return name
+    course, comma, weather = name.partition(", ")
+    lines = (f"{course}{comma.strip()}", weather)
+    return "\n".join(style.fitted(figure, line, 1.85) for line in lines if line)
+
+
+def _draw_cell(axes: Axes, cell: RaceCell, at: float, colour: str, *, is_bare: bool) -> None:
+    if not is_bare:
+        if cell.low_s is not None and cell.high_s is not None:
+            axes.plot(
+                [cell.low_s, cell.high_s],
+                [at, at],
+                color=colour,
+                linewidth=6.0,
+                alpha=0.35,
+                solid_capstyle="butt",
+            )
+        axes.plot([cell.gap_s], [at], "o", color=colour, markersize=6.5, zorder=4)
     axes.annotate(
         gap_text(cell),
         (1.02, at),
