@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from simulator.measures import METRIC, Measures
-from simulator.report import spend_words, words
+from simulator.report import spend_words
+from simulator.report.spend_notes import spend_notes
 from simulator.report.views import NoteView
 from simulator.setup import part_cents
 from simulator.spend import (
@@ -223,7 +224,7 @@ def make_spend_view(
         budgets=budgets,
         singles=tuple(_single(single) for single in spending.singles),
         frontier=tuple(_set(each) for each in spending.frontier),
-        notes=_notes(spending, cluster_notes, measures),
+        notes=spend_notes(spending, cluster_notes, measures),
         measures=measures,
         in_si=None
         if measures is METRIC
@@ -379,35 +380,3 @@ def _single(single: SinglePart) -> SingleView:
         # The part's own name stands at the head of its row.
         reason=single.reason.replace(f"{single.part.name}: ", ""),
     )
-
-
-def _notes(
-    spending: Spending, cluster_notes: tuple[str, ...], measures: Measures
-) -> tuple[NoteView, ...]:
-    notes = [
-        NoteView(level="caution", text=spend_words.UNKNOWN_TO_A_CATALOGUE),
-        NoteView(level="caution", text=words.CAUTION),
-        NoteView(level="note", text=spend_words.HOW_FOUND),
-    ]
-    doubts = [answer.doubt for answer in spending.budgets if answer.doubt is not None]
-    stopped = max((doubt.n_stopped for doubt in doubts), default=0)
-    if stopped:
-        notes.append(
-            NoteView(level="doubt", text=words.stopped_sentence(stopped, spending.n_draws))
-        )
-    if not doubts and any(answer.best.parts for answer in spending.budgets):
-        notes.append(NoteView(level="doubt", text=spend_words.NO_DRAWS))
-    if spending.gap_s is not None and spending.target is not None and spending.gap_s <= LEAST_S:
-        text = spend_words.no_gap_sentence(spending.build.name, spending.target.name)
-        notes.append(NoteView(level="note", text=text))
-    if spending.unused:
-        text = spend_words.unused_sentence([part.name for part in spending.unused])
-        notes.append(NoteView(level="note", text=text))
-    notes += [NoteView(level="note", text=text) for text in cluster_notes]
-    for race in spending.plan:
-        for finding in race.course.findings:
-            if finding.level == "doubt":
-                notes.append(
-                    NoteView(level="doubt", text=f"{race.name}: {measures.said(finding.text)}")
-                )
-    return tuple(notes)

@@ -14,7 +14,8 @@ UNKNOWN_TO_A_CATALOGUE = (
 
 HOW_FOUND = (
     "Every set of parts that goes together and fits the largest budget was ridden over every "
-    "race; nothing was added up part by part, so what parts do to each other is in the figures."
+    "race, all to the same power by place; nothing was added up part by part, so what parts do to "
+    "each other is in the figures."
 )
 
 MOST_UNUSED = 6
