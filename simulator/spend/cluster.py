@@ -6,6 +6,7 @@ hold; whatever is lost with a worker is done again by another one.
 
 from __future__ import annotations
 
+import os
 import platform
 import threading
 import time
@@ -183,10 +184,9 @@ def _versions() -> dict[str, str]:
 def _processor() -> str:
     """What kernels are compiled for: the processor's type and what it can do."""
     import llvmlite.binding  # type: ignore[import-untyped]
-    import numba
 
-    kind = numba.config.CPU_NAME or llvmlite.binding.get_host_cpu_name()
-    able = numba.config.CPU_FEATURES
+    kind = os.environ.get("NUMBA_CPU_NAME") or llvmlite.binding.get_host_cpu_name()
+    able = os.environ.get("NUMBA_CPU_FEATURES")
     if able is None:
         able = llvmlite.binding.get_host_cpu_features().flatten()
     return f"{kind} {able}"
