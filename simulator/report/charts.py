@@ -23,6 +23,7 @@ from simulator.report.labels import (
     shown_marks_m,
 )
 from simulator.report.views import AlongCourse, DoubtView, GapView, PlanView
+from simulator.report.wind_view import WindArrow, wind_arrows
 
 WIDTH = 1000.0
 HEIGHT = 100.0
@@ -87,14 +88,6 @@ class Leg:
 
     points: str
     colour: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WindArrow:
-    """The wind at one moment: degrees by which an arrow that points up is turned, and words."""
-
-    deg: float | None
-    text: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,24 +272,8 @@ def plan_chart(plan: PlanView, measures: Measures = METRIC) -> PlanChart:
         per_m=per_m,
         bar=round(bar_m * per_m / width * 100.0, 2),
         bar_text=measures.length(bar_m),
-        winds=_wind_arrows(plan, measures),
+        winds=wind_arrows(plan, measures),
     )
-
-
-def _wind_arrows(plan: PlanView, measures: Measures) -> tuple[WindArrow, ...]:
-    """The wind, at three moments where it changes."""
-    if plan.winds:
-        return tuple(
-            WindArrow(
-                deg=(mark.wind_from_deg + 180.0) % 360.0,
-                text=f"{measures.speed(mark.wind_mps, 0)} {mark.when}",
-            )
-            for mark in plan.winds
-        )
-    if plan.wind_mps <= 0.0:
-        return (WindArrow(deg=None, text="No wind"),)
-    text = f"Wind {measures.speed(plan.wind_mps, 0)}"
-    return (WindArrow(deg=(plan.wind_from_deg + 180.0) % 360.0, text=text),)
 
 
 def histogram(doubt: DoubtView) -> Histogram:

@@ -3,18 +3,27 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from simulator.measures import METRIC, Measures
 from simulator.report import words
-from simulator.report.views import WindMark
+from simulator.report.views import PlanView, WindMark
 from simulator.ride import Ride
 from simulator.setup import winds_mps
 
 _TURNS_DEG = 5.0
 _GROWS_MPS = 0.3
 _MOMENTS = ("start", "half-way", "finish")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WindArrow:
+    """The wind at one moment: degrees by which an arrow that points up is turned, and words."""
+
+    deg: float | None
+    text: str
 
 
 def wind_marks(ride: Ride) -> tuple[WindMark, ...]:
@@ -46,3 +55,19 @@ def towards(mark: WindMark) -> tuple[float, float]:
     """East and north part of the direction in which the wind blows, length 1."""
     angle = math.radians(mark.wind_from_deg + 180.0)
     return math.sin(angle), math.cos(angle)
+
+
+def wind_arrows(plan: PlanView, measures: Measures) -> tuple[WindArrow, ...]:
+    """The wind, at three moments where it changes."""
+    if plan.winds:
+        return tuple(
+            WindArrow(
+                deg=(mark.wind_from_deg + 180.0) % 360.0,
+                text=f"{measures.speed(mark.wind_mps, 0)} {mark.when}",
+            )
+            for mark in plan.winds
+        )
+    if plan.wind_mps <= 0.0:
+        return (WindArrow(deg=None, text="No wind"),)
+    text = f"Wind {measures.speed(plan.wind_mps, 0)}"
+    return (WindArrow(deg=(plan.wind_from_deg + 180.0) % 360.0, text=text),)
