@@ -18,7 +18,15 @@ from simulator.setup import (
     with_gusts,
 )
 from simulator.spend.optimum import FloatArray
-from simulator.spend.rerides import FigureTables, Race, RideJob, Runner, area_changes_m2, mean_s
+from simulator.spend.rerides import (
+    FigureTables,
+    Race,
+    RideJob,
+    Runner,
+    area_changes_m2,
+    least_areas_m2,
+    mean_s,
+)
 
 LOW, HIGH = 0.05, 0.95
 """The interval holds the middle 90 % of the draws."""
@@ -168,7 +176,7 @@ class DrawnRides:
         )
         low_m2, high_m2 = FIELD_LIMITS["cda_m2"]
         areas_m2 = together(np.zeros(len(YAW_NODES_DEG)), (area_changes_m2(part) for part in parts))
-        shifts_m2 = np.clip(shifts_m2, low_m2 - cda_m2 - areas_m2[0], high_m2)
+        shifts_m2 = np.clip(shifts_m2, low_m2 - least_areas_m2(build, cda_m2, areas_m2), high_m2)
         figures["build.cda_m2"] = cda_m2
         figures["build.area_changes_m2"] = areas_m2 + shifts_m2[:, None]
         return figures

@@ -198,6 +198,12 @@ def figures_of(tables: FigureTables, choices: ChoiceArray) -> dict[str, FloatArr
     return figures
 
 
+def least_areas_m2(build: Build, cda_m2: FloatArray, changes_m2: FloatArray) -> FloatArray:
+    """Smallest drag area over yaw, in m²: straight on `cda_m2` (n,), changes (n, 7) or (7,)."""
+    factors = np.interp(YAW_NODES_DEG, build.yaw_degs, build.cda_factors)
+    return np.asarray((np.multiply.outer(cda_m2, factors) + changes_m2).min(axis=1))
+
+
 def _refuse_meaningless(
     tables: FigureTables,
     choices: ChoiceArray,
@@ -207,7 +213,7 @@ def _refuse_meaningless(
     for field, (low, high) in FIELD_LIMITS.items():
         values = figures[f"build.{field}"]
         if field == "cda_m2":
-            values = values + areas_m2[:, 0]
+            values = least_areas_m2(tables.build, values, areas_m2)
         wrong = np.flatnonzero((values < low) | (values > high))
         if len(wrong):
             row = int(wrong[0])

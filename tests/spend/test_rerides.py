@@ -96,6 +96,19 @@ def test_set_that_makes_no_sense_is_refused_by_name(
         find_leaders(tables, short_races, ThisMachine(short_races), [100])
 
 
+def test_drag_that_vanishes_in_cross_wind_is_refused(
+    slot, part, catalogue_of, doubtful_build, short_races
+):
+    """Straight on all is well; at 20 degrees two sails would pull the bike along."""
+    sail = ((0.0, 20.0), (0.0, -0.16))
+    catalogue = catalogue_of(
+        [slot("a"), slot("b")], [part("one sail", "a", yaw=sail), part("two sails", "b", yaw=sail)]
+    )
+    tables = make_tables(doubtful_build, make_menu(catalogue))
+    with pytest.raises(InputError, match=r"one sail, two sails.*`cda_m2`"):
+        find_leaders(tables, short_races, ThisMachine(short_races), [100])
+
+
 def test_wet_road_rides_on_wet_grip(slot, part, catalogue_of, doubtful_build, cornered_course):
     """Sorting rides by grip must not mix them up."""
     from simulator.pacing import constant_demand
