@@ -38,6 +38,9 @@ COURSE_FILE = "course.toml"
 _PAD_M = 400.0
 # Nothing to ride: shorter than one would call a course.
 _LEAST_COURSE_M = 20.0
+_LONGEST_COURSE_M = 1_000_000.0
+# Longer legs than this between points are strays, and too few data to smooth a line through.
+_LONGEST_LEG_M = 50_000.0
 _KERB_MARGIN_M = 0.5
 
 
@@ -131,14 +134,7 @@ def course_of_track(
     Course
     """
     track = repair_track(track)
-    if track.n_points < 2 or distances_m(track)[-1] < _LEAST_COURSE_M:
-        raise InputError(
-            file=source,
-            found=f"a track of {distances_m(track)[-1]:.0f} m"
-            if track.n_points > 1
-            else "a track that stays in one place",
-            expected=f"{_LEAST_COURSE_M:.0f} m or more",
-        )
+    _refuse_odd_lengths(track, source)
     if settings.direction == "reversed":
         track = reversed_track(track)
     raw = choose_heights(
@@ -219,6 +215,36 @@ def course_of_track(
         noise=profile.noise,
         source=source,
     )
+
+
+def _refuse_odd_lengths(track: Track, source: str) -> None:
+    """Complain about what is no course: a standstill, a continent, a leg that no road has."""
+    places_m = distances_m(track)
+    if track.n_points < 2 or places_m[-1] < _LEAST_COURSE_M:
+        raise InputError(
+            file=source,
+            found=f"a track of {places_m[-1]:.0f} m"
+            if track.n_points > 1
+            else "a track that stays in one place",
+            expected=f"{_LEAST_COURSE_M:.0f} m or more",
+        )
+    legs_m = np.diff(places_m)
+    i_leg = int(np.argmax(legs_m))
+    if legs_m[i_leg] > _LONGEST_LEG_M:
+        raise InputError(
+            file=source,
+            place=f"{places_m[i_leg] / 1000.0:.1f} km from the start",
+            found=f"the next point is {legs_m[i_leg] / 1000.0:.0f} km away",
+            expected=f"at most {_LONGEST_LEG_M / 1000.0:.0f} km from point to point",
+            mend="delete the stray point, or draw the road between",
+        )
+    if places_m[-1] > _LONGEST_COURSE_M:
+        raise InputError(
+            file=source,
+            found=f"a track of {places_m[-1] / 1000.0:.0f} km",
+            expected=f"at most {_LONGEST_COURSE_M / 1000.0:.0f} km",
+            mend="cut it into stages",
+        )
 
 
 def _settings(path: Path) -> tuple[CourseFile, Path, str]:

@@ -162,15 +162,13 @@ class _Shelf:
         try:
             with contextlib.redirect_stdout(io.StringIO()):
                 tile = self.data.get_file(lat0 + 0.5, lon0 + 0.5)
-        except (zipfile.BadZipFile, AssertionError, OSError, IndexError) as error:
+        except Exception as error:  # damaged zips raise many kinds, network trouble bare ones
             if name in self.present:
                 raise InputError(
                     file=str(file),
-                    found="the tile cannot be read (damaged or of wrong size)",
+                    found="the tile cannot be read (damaged, locked or of wrong size)",
                     expected="a .hgt file or a zip with one in it",
                 ) from None
-            raise self._not_fetched(name, error) from None
-        except Exception as error:  # srtm.py raises bare exceptions for network trouble
             raise self._not_fetched(name, error) from None
         if tile is None:
             raise InputError(
@@ -194,11 +192,19 @@ class _Shelf:
             size = file.stat().st_size
         else:
             try:
+                if zipped.stat().st_size > 2 * max(sizes):
+                    raise InputError(
+                        file=str(zipped),
+                        found=f"a zip file of {zipped.stat().st_size / 1e6:.0f} MB",
+                        expected="a zip with one .hgt in it",
+                    )
                 with zipfile.ZipFile(zipped) as archive:
                     entries = archive.infolist()
-            except (zipfile.BadZipFile, OSError):
+            except (zipfile.BadZipFile, OSError, NotImplementedError, ValueError):
                 raise InputError(
-                    file=str(zipped), found="not a zip file", expected="a zip with one .hgt in it"
+                    file=str(zipped),
+                    found="not a zip file that can be read",
+                    expected="a zip with one .hgt in it",
                 ) from None
             # Checked before unzipping: a small archive can hold gigabytes.
             size = entries[0].file_size if len(entries) == 1 else -1

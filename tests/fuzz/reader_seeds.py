@@ -70,7 +70,7 @@ def _gpx() -> list[bytes]:
         timed.encode(),
         f"{head}<rte><name>Way</name>{route}</rte></gpx>".encode(),
         f"{head}<trk><trkseg>{halves}</trkseg></trk></gpx>".encode(),
-        ("\ufeff" + track.replace("ele>", "foo>")).encode("utf-16"),
+        ("\ufeff" + track.replace("trkpt", "gx:trkpt")).encode("utf-16"),
     ]
 
 
@@ -105,7 +105,7 @@ def _csv() -> list[bytes]:
     return [
         comma.encode(),
         "\n".join(["time;distance_km;speed_kmh;height_m", *days]).encode(),
-        (ROOT / "tests" / "recordings" / "data" / "real_minute.csv").read_bytes()[:4000],
+        (comma + "\n# end\n").replace(".0,250", ".0,").encode(),
     ]
 
 

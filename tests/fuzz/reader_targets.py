@@ -25,7 +25,6 @@ from simulator.files import read_toml
 from simulator.pacing import demand_of, load_pacing
 from simulator.recordings import read_recording
 from simulator.setup import (
-    default_rider,
     default_weather,
     load_build,
     load_parts,
@@ -160,7 +159,7 @@ def _pacing_toml(path: Path) -> None:
     demand_of(
         load_pacing(path),
         course=small_course(),
-        rider=default_rider(),
+        rider=load_rider(ROOT / "configs" / "rider.toml"),
         weather=default_weather(),
     )
 
