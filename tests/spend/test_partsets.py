@@ -1,15 +1,17 @@
 """Every set that goes together and fits the budget, each once: against a slow obvious twin."""
 
 import itertools
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simulator.setup import misfits, part_cents
+from simulator.setup import load_parts, misfits, part_cents
 from simulator.spend.partsets import even_blocks, make_menu, set_blocks, survey_sets
 
+CONFIGS = Path(__file__).parents[2] / "configs"
 TAGS = ["a", "b", "c"]
 
 
@@ -137,3 +139,34 @@ def test_choices_of_parts_and_back(lively_catalogue):
     for sets in set_blocks(menu, 10**6):
         for choices in map(tuple, sets.choices.tolist()):
             assert menu.choices_of(menu.parts_of(choices)) == choices
+
+
+def test_shipped_catalogue_keeps_what_every_mechanic_knows():
+    """Told in the names of parts, not in the words of the file: what may stand together."""
+    menu = make_menu(load_parts(CONFIGS / "parts.toml"))
+    deep = {"Deep wheels 50 mm", "Deep wheels 65 mm"}
+    wide = {*deep, "Light alloy wheels"}
+    n_tubeless = n_bought = 0
+    for sets in set_blocks(menu, 180_000):
+        for choices in sets.choices[::7].tolist():
+            names = {part.name for part in menu.parts_of(tuple(choices))}
+            n_bought += bool(names)
+            # The frame has rim brakes.
+            assert "Disc-brake wheels" not in names
+            # Tubeless only: a rim for it, sealant, and no tube of any kind.
+            if "Tubeless race tyres 28 mm" in names:
+                n_tubeless += 1
+                assert names & deep
+                assert "Sealant and valves" in names
+            else:
+                assert "Sealant and valves" not in names
+            if "Race tyres 28 mm" in names:
+                assert names & wide
+            # One thing to a place, also where a set sold together fills two.
+            assert len(names & {*wide, "Wheels and tyres together"}) <= 1
+            tyres = {name for name in names if "tyres" in name}
+            assert len(tyres) <= 1
+            assert len(names & {"Bar and stem in one", "Narrow bar"}) <= 1
+            assert not {"Bar and stem in one", "Lights and bag off"} <= names
+    assert n_tubeless > 100
+    assert n_bought > 5000
