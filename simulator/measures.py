@@ -35,6 +35,11 @@ def number(value: float, decimals: int = 0) -> str:
     return MINUS + text if rounded < 0.0 else text
 
 
+def trimmed(text: str) -> str:
+    """A number without zeros at the end of its decimals: ``8.60`` is ``8.6``."""
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measures:
     """Units and roundings of everything that is shown.
@@ -119,7 +124,19 @@ class Measures:
 
     def height_as_written(self, height_m: float) -> str:
         """A height or radius from a file: with a decimal only where it has one."""
-        return self.height(height_m, 0 if float(height_m).is_integer() else 1)
+        return f"{trimmed(self.height_number(height_m, 1))} {self.height_unit}"
+
+    def speed_as_written(self, speed_mps: float) -> str:
+        """A speed from a file, as `height_as_written`."""
+        return f"{trimmed(self.speed_number(speed_mps))} {self.speed_unit}"
+
+    def mass_as_written(self, mass_kg: float) -> str:
+        """A mass from a file, as `height_as_written`."""
+        return f"{trimmed(self.mass_number(mass_kg))} {self.mass_unit}"
+
+    def temperature_as_written(self, temperature_degc: float) -> str:
+        """A temperature from a file, as `height_as_written`."""
+        return f"{trimmed(self.temperature_number(temperature_degc, 1))} {self.temperature_unit}"
 
     def speed_number(self, speed_mps: float, decimals: int = 1) -> str:
         """A speed without its unit."""

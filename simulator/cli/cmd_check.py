@@ -6,15 +6,19 @@ from pathlib import Path
 
 import click
 
-from simulator.cli.shared import ANY_PATH, quiet_option, say, tiles_option
+from simulator.cli.shared import ANY_PATH, quiet_option, say, tiles_option, units_option
 from simulator.errors import InputError, InputErrors
+from simulator.measures import Measures
 
 
 @click.command()
 @click.argument("paths", nargs=-1, required=True, type=ANY_PATH, metavar="FILE...")
 @tiles_option
+@units_option
 @quiet_option
-def command(paths: tuple[Path, ...], tiles_path: Path | None, quiet: bool) -> None:
+def command(
+    paths: tuple[Path, ...], tiles_path: Path | None, measures: Measures, quiet: bool
+) -> None:
     """Say whether files are sound, and what to mend.
 
     What a file is, is told by its content: a build, rider, weather, pacing, parts, spend or course
@@ -36,8 +40,8 @@ def command(paths: tuple[Path, ...], tiles_path: Path | None, quiet: bool) -> No
         except InputError as error:
             problems.append(error)
         else:
-            say(f"{path}: sound; {verdict.text}")
+            say(f"{path}: sound; {measures.said(verdict.text)}")
             for finding in () if quiet else verdict.findings:
-                say(f"  {finding}")
+                say(f"  {measures.said(finding)}")
     if problems:
         raise problems[0] if len(problems) == 1 else InputErrors(problems)

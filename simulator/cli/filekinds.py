@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 
 HEAD_BYTES = 512
 _KNOWN = (
@@ -17,7 +18,10 @@ _KNOWN = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
-    """What a sound file holds, in one line, and what should be known about its data."""
+    """What a sound file holds, in one line, and what should be known about its data.
+
+    Both are `Phrase`s where they hold quantities.
+    """
 
     text: str
     findings: tuple[str, ...] = ()
@@ -80,14 +84,16 @@ def _looks_like_a_year(path: Path) -> bool:
 
 def _check_year(path: Path) -> Verdict:
     from simulator.setup import read_usual_hour
-    from simulator.units import kmh_from_mps
 
     noon = read_usual_hour(path, month=6, hour=14)
-    return Verdict(
-        text=f"typical-year weather file of {noon.site}: in June at 14:00 usually "
-        f"{kmh_from_mps(noon.wind_mps.value):.3g} km/h from {noon.wind_from_deg.value:.0f}°; "
-        "`buildgap weather` shows other months and hours"
+    text = Phrase(
+        "typical-year weather file of {site}: in June at 14:00 usually {wind} from {side}°; "
+        "`buildgap weather` shows other months and hours",
+        site=noon.site,
+        wind=amount(Measures.speed_as_written, noon.wind_mps.value),
+        side=f"{noon.wind_from_deg.value:.0f}",
     )
+    return Verdict(text=text)
 
 
 def _unknown(path: Path, found: str, mend: str) -> InputError:
@@ -142,8 +148,13 @@ def _check_build(path: Path) -> Verdict:
 
     build = load_build(path)
     return Verdict(
-        text=f"build {build.name}: {build.mass_kg.value:g} kg, CdA {build.cda_m2.value:g} m², "
-        f"Crr {build.crr.value:g}",
+        text=Phrase(
+            "build {name}: {mass}, CdA {cda} m², Crr {crr}",
+            name=build.name,
+            mass=amount(Measures.mass_as_written, build.mass_kg.value),
+            cda=f"{build.cda_m2.value:g}",
+            crr=f"{build.crr.value:g}",
+        ),
         findings=_left_to_defaults(build.source),
     )
 
@@ -154,22 +165,35 @@ def _check_rider(path: Path) -> Verdict:
     rider = load_rider(path)
     carried_kg = rider.kit_kg.value + rider.bottles_kg.value
     return Verdict(
-        text=f"rider {rider.name}: {rider.mass_kg.value:g} kg and {carried_kg:g} kg carried, "
-        f"{rider.power_w.value:g} W",
+        text=Phrase(
+            "rider {name}: {mass} and {carried} carried, {power} W",
+            name=rider.name,
+            mass=amount(Measures.mass_as_written, rider.mass_kg.value),
+            carried=amount(Measures.mass_as_written, carried_kg),
+            power=f"{rider.power_w.value:g}",
+        ),
         findings=_left_to_defaults(rider.source),
     )
 
 
 def _check_weather(path: Path) -> Verdict:
     from simulator.setup import load_weather
-    from simulator.units import kmh_from_mps
 
     day = load_weather(path)
-    wind_kmh = kmh_from_mps(day.wind_mps.value)
-    wind = f"wind {wind_kmh:.3g} km/h from {day.wind_from_deg.value:g}°" if wind_kmh else "no wind"
+    wind = Phrase(
+        "wind {speed} from {side}°",
+        speed=amount(Measures.speed_as_written, day.wind_mps.value),
+        side=f"{day.wind_from_deg.value:g}",
+    )
     return Verdict(
-        text=f"weather {day.name}: {day.temperature_degc.value:g} °C, "
-        f"{day.pressure_hpa.value:g} hPa, {wind}, road {'wet' if day.is_wet else 'dry'}",
+        text=Phrase(
+            "weather {name}: {temperature}, {pressure} hPa, {wind}, road {road}",
+            name=day.name,
+            temperature=amount(Measures.temperature_as_written, day.temperature_degc.value),
+            pressure=f"{day.pressure_hpa.value:g}",
+            wind=wind if day.wind_mps.value else "no wind",
+            road="wet" if day.is_wet else "dry",
+        ),
         findings=_left_to_defaults(day.source),
     )
 
@@ -210,9 +234,17 @@ def _check_course(path: Path, tiles_path: Path | None) -> Verdict:
     course = build_course(path, tiles_folder=tiles_path)
     laps = f" in {course.n_laps} laps" if course.n_laps > 1 else ""
     return Verdict(
-        text=f"course {course.name}: {course.distance_m / 1000:.2f} km{laps}, "
-        f"{course.ascent_m:.0f} m of climbing, {len(course.corners)} corners",
-        findings=tuple(f"{finding.level}: {finding.text}" for finding in course.findings),
+        text=Phrase(
+            "course {name}: {length}{laps}, {ascent} of climbing, {n} corners",
+            name=course.name,
+            length=amount(Measures.distance, course.distance_m, 2),
+            laps=laps,
+            ascent=amount(Measures.height, course.ascent_m),
+            n=str(len(course.corners)),
+        ),
+        findings=tuple(
+            Phrase(f"{finding.level}: {{text}}", text=finding.text) for finding in course.findings
+        ),
     )
 
 

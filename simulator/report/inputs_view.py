@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from operator import attrgetter
 from typing import Any
 
-from simulator.measures import METRIC, Measures
+from simulator.measures import METRIC, Measures, trimmed
 from simulator.report import words
 from simulator.report.views import InputRow
 from simulator.setup import (
@@ -217,9 +217,9 @@ def _value_text(name: str, value: Any, decimals: int, kind: str, measures: Measu
     _, shown, shown_sd = _KINDS[kind]
     if isinstance(value, Uncertain):
         if value.sd == 0.0:
-            return _trimmed(shown(measures, value.value, decimals))
+            return trimmed(shown(measures, value.value, decimals))
         sd = shown_sd(measures, value.sd, decimals + 1)
-        return f"{_trimmed(shown(measures, value.value, decimals))} ± {_trimmed(sd)}"
+        return f"{trimmed(shown(measures, value.value, decimals))} ± {trimmed(sd)}"
     if name == "is_wet":
         return "wet" if value else "dry"
     if name == "is_pressure_reduced":
@@ -231,9 +231,9 @@ def _value_text(name: str, value: Any, decimals: int, kind: str, measures: Measu
     if name == "winds":
         return "; ".join(_wind_text(wind, measures) for wind in value[1:]) or "as at the start"
     if isinstance(value, tuple):
-        return ", ".join(_trimmed(shown(measures, float(item), decimals)) for item in value)
+        return ", ".join(trimmed(shown(measures, float(item), decimals)) for item in value)
     if isinstance(value, int | float):
-        return _trimmed(shown(measures, float(value), decimals))
+        return trimmed(shown(measures, float(value), decimals))
     return str(value) or "not stated"
 
 
@@ -242,10 +242,6 @@ def _wind_text(wind: WindAt, measures: Measures) -> str:
         f"after {clock(wind.time_s)} {measures.speed(wind.wind_mps, 0)} "
         f"from {words.number(wind.wind_from_deg)}°"
     )
-
-
-def _trimmed(text: str) -> str:
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def _spaced(name: str) -> str:

@@ -84,34 +84,9 @@ def signed(value: float, decimals: int = 1) -> str:
     return text if value < 0.0 or round(value, decimals) == 0.0 else "+" + text
 
 
-def kilometres(distance_m: float, decimals: int = 1) -> str:
-    """A distance in kilometres with its unit, from metres."""
-    return METRIC.distance(distance_m, decimals)
-
-
-def length(distance_m: float) -> str:
-    """A length in metres below one kilometre and in kilometres above, from metres."""
-    return METRIC.length(distance_m)
-
-
 def percent(share: float, decimals: int = 0) -> str:
     """A share of one in percent."""
     return f"{number(100.0 * share, decimals)} %"
-
-
-def kmh(speed_mps: float, decimals: int = 1) -> str:
-    """A speed in km/h with its unit, from m/s."""
-    return METRIC.speed(speed_mps, decimals)
-
-
-def km_mark(distance_m: float, decimals: int = 1) -> str:
-    """A place in kilometres without the unit, from metres."""
-    return METRIC.distance_number(distance_m, decimals)
-
-
-def km_span(start_m: float, end_m: float) -> str:
-    """Where a stretch lies: ``12.4–15.3``, kilometres from metres, without the unit."""
-    return METRIC.span(start_m, end_m)
 
 
 def stopwatch(time_s: float) -> str:

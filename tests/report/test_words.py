@@ -68,13 +68,6 @@ def test_gap_and_doubt_share_their_decimals(gap, half, text):
     assert words.seconds_give_or_take(gap, half) == text
 
 
-@pytest.mark.parametrize(
-    ("metres", "text"), [(64.0, "64 m"), (707.0, "710 m"), (994.0, "990 m"), (1234.0, "1.2 km")]
-)
-def test_lengths_change_unit_at_a_kilometre(metres, text):
-    assert words.length(metres) == text
-
-
 def spoken(gap_s, half_s=None, is_told_apart=True, where=""):
     return words.spoken(
         course="Three Hills",
