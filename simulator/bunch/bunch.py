@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -17,6 +18,7 @@ from simulator.bunch.endings import (
     solo_breaks,
     sprint_of,
 )
+from simulator.bunch.pace import Pace, pace_of_ride
 from simulator.bunch.surges import (
     CornerCost,
     LapCost,
@@ -32,7 +34,8 @@ from simulator.course import Course
 from simulator.pacing import Demand, constant_demand
 from simulator.ride import (
     Following,
-    Ride,
+    Wheel,
+    draw_values,
     follow,
     follow_draws,
     open_rehearsal,
@@ -40,7 +43,7 @@ from simulator.ride import (
     settle,
     simulate,
 )
-from simulator.setup import Rider, RideSetup
+from simulator.setup import Rider, RideSetup, Uncertain, with_gusts
 
 FORM_SEED = 9001
 FASTER_THAN_OWN = 1.02
@@ -85,12 +88,17 @@ class BuildInBunch:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BunchRace:
-    """A race in the bunch, for several builds of one rider; the first is what others tie with."""
+    """A race in the bunch, for several builds of one rider; the first is what others tie with.
+
+    ``smoothing_w`` is the mean power that the first build would need with a recorded pace
+    smoothed half as much, and twice; empty for a ridden one.
+    """
 
     course: Course
-    bunch: Ride
+    bunch: Pace
     rules: BunchRules
     factor: float
+    smoothing_w: tuple[float, ...]
     bands: tuple[Band, ...]
     builds: tuple[BuildInBunch, ...]
     n_draws: int
@@ -140,15 +148,38 @@ def ride_bunch(
     """
     demand = demand or constant_demand(course, reference.rider)
     demand = settle(course=course, setup=reference, demand=demand)
-    bunch = simulate(course=course, setup=reference, demand=demand)
+    ride = simulate(course=course, setup=reference, demand=demand)
+    return follow_bunch(
+        bunch=pace_of_ride(ride), setups=setups, rules=rules, n_draws=n_draws, seed=seed
+    )
+
+
+def follow_bunch(
+    *,
+    bunch: Pace,
+    setups: Sequence[RideSetup],
+    rules: BunchRules,
+    n_draws: int = 1000,
+    seed: int = 1,
+) -> BunchRace:
+    """Follow the given speeds of a bunch with several builds.
+
+    Parameters
+    ----------
+    bunch : Pace
+        Of a ride or of a recording.
+    setups, rules, n_draws, seed
+        As in `ride_bunch`.
+
+    Returns
+    -------
+    BunchRace
+    """
+    course = bunch.course
     wheel, bands = make_wheel(bunch, rules)
-    chances: list[float | None] = [None] * len(setups)
+    chances: Sequence[float | None] = [None] * len(setups)
     if n_draws > 0 and setups[0].rider.cp_w is not None:
-        drawn = paired_draws(setups, n_draws=n_draws, seed=seed)
-        scores = np.random.default_rng([seed, FORM_SEED]).standard_normal(n_draws)
-        forms = np.exp(rules.form_sd * scores)
-        lost = follow_draws(wheel, setups, drawn.per_setup, lost_m=rules.lost_m, forms=forms)
-        chances = [float(row.mean()) for row in lost]
+        chances = _chances(wheel, setups, rules, n_draws=n_draws, seed=seed)
     followings = [follow(wheel, setup, lost_m=rules.lost_m) for setup in setups]
     first_mean_w = mean_needed_w(followings[0])
     builds = []
@@ -177,11 +208,42 @@ def ride_bunch(
         bunch=bunch,
         rules=rules,
         factor=drag_factor(rules, rules.place),
+        smoothing_w=tuple(
+            mean_needed_w(follow(make_wheel(other, rules)[0], setups[0], lost_m=rules.lost_m))
+            for other in bunch.variants
+        ),
         bands=bands,
         builds=tuple(builds),
         n_draws=n_draws,
         seed=seed,
     )
+
+
+def _chances(
+    wheel: Wheel, setups: Sequence[RideSetup], rules: BunchRules, *, n_draws: int, seed: int
+) -> list[float]:
+    """Share of paired draws in which each build loses contact.
+
+    Drawn are all inputs with a stated uncertainty (the wind's widened by gusts), critical power by
+    the form of the day and by how well it is known, and W' by how well that is known.
+    """
+    distance_m = wheel.course.distance_m
+    weather = with_gusts(setups[0].weather, distance_m=distance_m)
+    gusty = [replace(setup, weather=weather) for setup in setups]
+    drawn = paired_draws(gusty, n_draws=n_draws, seed=seed)
+    scores = np.random.default_rng([seed, FORM_SEED]).standard_normal((n_draws, 2))
+    rider = setups[0].rider
+    known = Uncertain(1.0, math.hypot(rules.form_sd, rider.cp_sd_w / (rider.cp_w or 1.0)))
+    reserve = Uncertain(1.0, rider.wprime_sd_j / (rider.wprime_j or 1.0))
+    lost = follow_draws(
+        wheel,
+        gusty,
+        drawn.per_setup,
+        lost_m=rules.lost_m,
+        cp_factors=draw_values("rider.cp", known, scores[:, 0]),
+        wprime_factors=draw_values("rider.wprime", reserve, scores[:, 1]),
+    )
+    return [float(row.mean()) for row in lost]
 
 
 def _tying_place(following: Following, rules: BunchRules, mean_w: float) -> float | None:

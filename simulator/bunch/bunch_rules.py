@@ -20,7 +20,8 @@ class BunchRules:
     ``place`` counts from the front, 1 is the wind. ``shelter`` names a published table, unless
     ``places`` and ``factors`` give one. ``turn_s`` seconds at the front come every
     ``turn_every_s`` seconds; 0 for no turns. ``form_sd`` is the standard deviation of critical
-    power from day to day, as a share of it.
+    power from day to day, as a share of it. ``recorded_place`` is the place at which a recorded
+    pace was ridden; None for one's own.
     """
 
     name: str
@@ -36,6 +37,7 @@ class BunchRules:
     form_sd: float
     break_laps: tuple[int, ...]
     sprint_m: float
+    recorded_place: float | None = None
 
 
 class BunchFile(StrictSchema):
@@ -72,13 +74,20 @@ class BunchFile(StrictSchema):
         default=300.0, description="seconds from one turn's start to the next"
     )
     form_sd_pct: Annotated[float, in_range(0.0, 20.0, why="percent")] = Field(
-        default=2.5, description="how much critical power changes from day to day, in percent"
+        default=2.5,
+        description="how much critical power changes from day to day, in percent; what the "
+        "rider's file says about its own doubt comes on top",
     )
     break_laps: tuple[Annotated[int, Field(ge=1, le=200)], ...] = Field(
         default=(1, 2, 3), description="laps before the finish at which a solo break is tried"
     )
     sprint_m: Annotated[float, in_range(50.0, 1000.0)] = Field(
         default=200.0, description="length of the final sprint in m"
+    )
+    recorded_place: Annotated[float, in_range(1.0, 200.0, why="1 is the front")] | None = Field(
+        default=None,
+        description="place at which a race given with --recording was recorded; your own by "
+        "default",
     )
 
     @model_validator(mode="after")
@@ -154,4 +163,5 @@ def rules_of(written: BunchFile) -> BunchRules:
         form_sd=written.form_sd_pct / 100.0,
         break_laps=written.break_laps,
         sprint_m=written.sprint_m,
+        recorded_place=written.recorded_place,
     )

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simulator.bunch.bunch_rules import BunchRules
+from simulator.bunch.pace import Pace
 from simulator.bunch.surges import mean_needed_w
 from simulator.course import Course, Feature
 from simulator.errors import CannotFinish
 from simulator.ride import (
     Following,
-    Ride,
     Wheel,
     capacity_w,
     follow,
@@ -20,6 +20,7 @@ from simulator.ride import (
     open_rehearsal,
     rehearse,
 )
+from simulator.setup import RideSetup
 
 CLIMB_GRADE = 0.03
 CLIMB_M = 300.0
@@ -108,7 +109,14 @@ def cut_course(course: Course, first: int, last: int) -> Course:
     )
 
 
-def climb_limits(following: Following, bunch: Ride, rules: BunchRules) -> tuple[ClimbLimit, ...]:
+def _from(setup: RideSetup, bunch: Pace, first: int) -> RideSetup:
+    """The setup with the clock of its wind at zero where the bunch passes a node."""
+    gone_s = float(bunch.node_times_s[first])
+    winds = tuple(replace(wind, time_s=wind.time_s - gone_s) for wind in setup.weather.winds)
+    return replace(setup, weather=replace(setup.weather, winds=winds)) if winds else setup
+
+
+def climb_limits(following: Following, bunch: Pace, rules: BunchRules) -> tuple[ClimbLimit, ...]:
     """For each climb, how fast the bunch may ride before this rider is dropped on it.
 
     The bunch's speeds on the climb are scaled; the rider starts at the foot with what W' is left
@@ -133,7 +141,7 @@ def climb_limits(following: Following, bunch: Ride, rules: BunchRules) -> tuple[
 
 
 def _climb_limit(
-    following: Following, bunch: Ride, rules: BunchRules, climb: Feature
+    following: Following, bunch: Pace, rules: BunchRules, climb: Feature
 ) -> ClimbLimit:
     course = following.wheel.course
     nodes_m = course.node_distances_m
@@ -149,6 +157,7 @@ def _climb_limit(
             node_speeds_mps=bunch.node_speeds_mps[first : last + 1] * factor,
             factors=following.wheel.factors[first:last],
             gaps_m=np.zeros(last - first),
+            start_s=float(bunch.node_times_s[first]),
         )
         return follow(wheel, setup, lost_m=rules.lost_m, start_reserve_j=reserve_j)
 
@@ -176,7 +185,7 @@ def _climb_limit(
     )
 
 
-def solo_breaks(following: Following, bunch: Ride, rules: BunchRules) -> tuple[SoloBreak, ...]:
+def solo_breaks(following: Following, bunch: Pace, rules: BunchRules) -> tuple[SoloBreak, ...]:
     """Alone to the finish from some laps out, at the highest constant power that W' lasts for."""
     if following.setup.rider.cp_w is None:
         return ()
@@ -195,7 +204,7 @@ def solo_breaks(following: Following, bunch: Ride, rules: BunchRules) -> tuple[S
         reserve_j = float(following.node_reserves_j[first])
         rehearsal = open_rehearsal(
             course=cut_course(course, first, course.n_segments),
-            setup=following.setup,
+            setup=_from(following.setup, bunch, first),
             start_speed_mps=float(bunch.node_speeds_mps[first]),
             start_reserve_j=reserve_j,
         )
@@ -219,7 +228,7 @@ def solo_breaks(following: Following, bunch: Ride, rules: BunchRules) -> tuple[S
     return tuple(breaks)
 
 
-def sprint_of(following: Following, bunch: Ride, rules: BunchRules) -> Sprint | None:
+def sprint_of(following: Following, bunch: Pace, rules: BunchRules) -> Sprint | None:
     """The final metres with all that is left; None if contact was lost before."""
     rider = following.setup.rider
     course = following.wheel.course
@@ -230,7 +239,7 @@ def sprint_of(following: Following, bunch: Ride, rules: BunchRules) -> Sprint | 
     reserve_j = float(following.node_reserves_j[first])
     rehearsal = open_rehearsal(
         course=cut_course(course, first, course.n_segments),
-        setup=following.setup,
+        setup=_from(following.setup, bunch, first),
         start_speed_mps=float(bunch.node_speeds_mps[first]),
         start_reserve_j=reserve_j,
     )

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.bunch.bunch_rules import BunchRules
+from simulator.bunch.pace import Pace
 from simulator.course import Corner, Course
 from simulator.measures import Measures, Phrase, amount
-from simulator.ride import Ride, Wheel
+from simulator.ride import Wheel
 
 FloatArray = NDArray[np.float64]
 
@@ -80,8 +81,8 @@ LEAST_WINDOW_S = 3.0
 class Band:
     """The rubber band at one corner.
 
-    ``gap_m`` opens to the wheel that one's own place had before the corner, and is closed from
-    `exit_s` to `closed_s` on the bunch's clock.
+    ``gap_m`` opens to the one whose speeds are given, and is closed from `exit_s` to `closed_s` on
+    the bunch's clock; ``wheel_gap_m`` is the part of it to the wheel ahead.
     """
 
     name: str
@@ -92,6 +93,7 @@ class Band:
     in_mps: float
     corner_mps: float
     gap_m: float
+    wheel_gap_m: float
     exit_s: float
     closed_s: float
 
@@ -120,7 +122,7 @@ def place_of_factor(rules: BunchRules, factor: float) -> float | None:
     return float(np.interp(factor, sorted_factors, np.asarray(places)[order]))
 
 
-def bands_of(bunch: Ride, rules: BunchRules) -> tuple[Band, ...]:
+def bands_of(bunch: Pace, rules: BunchRules) -> tuple[Band, ...]:
     """The rubber band at every corner that slows the bunch.
 
     Riders close up to the same distance d from wheel to wheel at any speed, and each passes the
@@ -129,8 +131,8 @@ def bands_of(bunch: Ride, rules: BunchRules) -> tuple[Band, ...]:
 
     Parameters
     ----------
-    bunch : Ride
-        The ride that sets the speed.
+    bunch : Pace
+        The speeds of the bunch, and the place at which they are ridden.
     rules : BunchRules
         Place, distance from wheel to wheel, seconds to close a gap.
 
@@ -141,10 +143,12 @@ def bands_of(bunch: Ride, rules: BunchRules) -> tuple[Band, ...]:
     """
     course, speeds = bunch.course, bunch.node_speeds_mps
     nodes_m, times_s = course.node_distances_m, bunch.node_times_s
-    dips = _dips(bunch)
+    # In a recording of one's own place all that is ridden already.
+    behind = 0.0 if bunch.place is None else rules.place - bunch.place
     bands: list[Band] = []
-    for j, (corner, i_in, i_low) in enumerate(dips):
-        i_next = dips[j + 1][1] if j + 1 < len(dips) else course.n_segments
+    for j, dip in enumerate(bunch.dips):
+        corner, i_in, i_low = dip.corner, dip.i_in, dip.i_low
+        i_next = bunch.dips[j + 1].i_in if j + 1 < len(bunch.dips) else course.n_segments
         exit_m = max(corner.end_m, float(nodes_m[i_low]))
         exit_s = bunch.time_at_s(exit_m)
         # Half of the way to the next corner is for closing, half for easing off before it.
@@ -154,7 +158,10 @@ def bands_of(bunch: Ride, rules: BunchRules) -> tuple[Band, ...]:
         corner_mps = float(speeds[i_low])
         if window_s < LEAST_WINDOW_S or fast_mps / corner_mps - 1.0 < LEAST_DIP:
             continue
-        gap_m = (rules.place - 1.0) * rules.spacing_m * (fast_mps / corner_mps - 1.0)
+        wheel_gap_m = rules.spacing_m * (fast_mps / corner_mps - 1.0)
+        most = 0.5 * MOST_CLOSING_MPS * window_s / wheel_gap_m
+        riders = float(np.clip(behind, -most, most))
+        strung_out = riders / behind if behind > 0.0 else min(most, 1.0)
         bands.append(
             Band(
                 name=_name_of(corner, course),
@@ -164,41 +171,13 @@ def bands_of(bunch: Ride, rules: BunchRules) -> tuple[Band, ...]:
                 closed_m=float(np.interp(exit_s + window_s, times_s, nodes_m)),
                 in_mps=float(fast_mps),
                 corner_mps=corner_mps,
-                gap_m=float(min(gap_m, 0.5 * MOST_CLOSING_MPS * window_s)),
+                gap_m=riders * wheel_gap_m,
+                wheel_gap_m=strung_out * wheel_gap_m,
                 exit_s=exit_s,
                 closed_s=exit_s + window_s,
             )
         )
     return tuple(bands)
-
-
-def _dips(bunch: Ride) -> list[tuple[Corner, int, int]]:
-    """Corners whose limit the bunch meets: with the nodes where braking begins and speed is least.
-
-    Corners that one braking leads into make one dip, named after the slowest.
-    """
-    course, speeds, ceilings = bunch.course, bunch.node_speeds_mps, bunch.ceilings_mps
-    at_limit = speeds >= 0.995 * ceilings
-    dips: list[tuple[Corner, int, int]] = []
-    for corner in course.corners:
-        inside = np.flatnonzero(
-            (course.node_distances_m >= corner.start_m - 1.0)
-            & (course.node_distances_m <= corner.end_m + 1.0)
-        )
-        if not at_limit[inside].any():
-            continue
-        i_low = int(inside[np.argmin(speeds[inside])])
-        i_in = i_low
-        while i_in > 0 and at_limit[i_in - 1]:
-            i_in -= 1
-        if speeds[i_low] <= 0.0:
-            continue
-        if dips and i_in <= dips[-1][2]:
-            if speeds[i_low] < speeds[dips[-1][2]]:
-                dips[-1] = (corner, dips[-1][1], i_low)
-            continue
-        dips.append((corner, i_in, i_low))
-    return dips
 
 
 def _name_of(corner: Corner, course: Course) -> str:
@@ -208,13 +187,13 @@ def _name_of(corner: Corner, course: Course) -> str:
     return Phrase("{corner}, {place}", corner=corner.name, place=place)
 
 
-def make_wheel(bunch: Ride, rules: BunchRules) -> tuple[Wheel, tuple[Band, ...]]:
+def make_wheel(bunch: Pace, rules: BunchRules) -> tuple[Wheel, tuple[Band, ...]]:
     """Speeds and shelter of one place in the bunch.
 
     Parameters
     ----------
-    bunch : Ride
-        The ride that sets the speed at the front.
+    bunch : Pace
+        The speeds of the bunch, and the place at which they are ridden.
     rules : BunchRules
         Place, shelter, rotation.
 
@@ -244,9 +223,9 @@ def make_wheel(bunch: Ride, rules: BunchRules) -> tuple[Wheel, tuple[Band, ...]]
         lost = 2.0 * band.gap_m / span_s * np.sin(np.pi * into) ** 2
         lost = np.minimum(lost, 0.4 * bunch.node_speeds_mps)
         speeds -= np.where((into > 0.0) & (into < 1.0), lost, 0.0)
-        # One's own wheel ahead is further off by one rider's part of the gap.
+        # The wheel ahead is further off by one rider's part of the gap.
         share = np.clip((middles_s - band.exit_s) / span_s, 0.0, 1.0)
-        own_m = band.gap_m / (rules.place - 1.0) * (1.0 - share)
+        own_m = band.wheel_gap_m * (1.0 - share)
         gaps = np.where((share > 0.0) & (share < 1.0), np.maximum(gaps, own_m), gaps)
     if rules.turn_s > 0.0:
         in_front = np.mod(middles_s, rules.turn_every_s) < rules.turn_s

@@ -29,6 +29,7 @@ def race(
     power_w: float | None,
     reference_build_path: Path | None,
     reference_rider_path: Path | None,
+    recording_path: Path | None,
     n_draws: int,
     seed: int,
     measures: Measures,
@@ -38,15 +39,35 @@ def race(
     as_json: bool,
 ) -> None:
     """Ride a mass-start race with each build, print it and write its files."""
-    from simulator.bunch import load_bunch, pacemaker, ride_bunch
+    from simulator.bunch import (
+        follow_bunch,
+        load_bunch,
+        pace_of_recording,
+        pacemaker,
+        ride_bunch,
+    )
     from simulator.course import build_course
     from simulator.files import refuse_existing, write_files
     from simulator.pacing import constant_demand, demand_of, load_pacing
+    from simulator.recordings import read_recording
     from simulator.report import bunch_files, bunch_json, bunch_text, make_bunch_view
     from simulator.setup import RideSetup, load_build, load_rider, load_weather, numbered_apart
 
     if pacing_path is not None and power_w is not None:
         raise InputError(file="--power", found="`--pacing` was given too", expected="one of them")
+    setters = {
+        "--power": power_w,
+        "--pacing": pacing_path,
+        "--reference-build": reference_build_path,
+        "--reference-rider": reference_rider_path,
+    }
+    for option, given in setters.items():
+        if recording_path is not None and given is not None:
+            raise InputError(
+                file="--recording",
+                found=f"`{option}` was given too",
+                expected="one of them: the recording holds the bunch's speed",
+            )
     builds = [load_build(path) for path in build_paths]
     rider, weather = load_rider(rider_path), load_weather(weather_path)
     rules = load_bunch(bunch_path, place=place)
@@ -57,22 +78,28 @@ def race(
     reference_rider = pacemaker(
         rider if reference_rider_path is None else load_rider(reference_rider_path)
     )
+    recording = None if recording_path is None else read_recording(recording_path)
     if out_path is not None:
         refuse_existing([out_path / name for name in FILES], overwrite=overwrite)
     course = build_course(course_path, n_laps=laps, tiles_folder=tiles_path)
-    if pacing is None:
-        demand = constant_demand(course, reference_rider, power_w=power_w)
+    setups = [RideSetup(rider=rider, build=b, weather=weather) for b in numbered_apart(builds)]
+    if recording is not None:
+        bunch = pace_of_recording(recording, course, place=rules.recorded_place)
+        ridden = follow_bunch(bunch=bunch, setups=setups, rules=rules, n_draws=n_draws, seed=seed)
     else:
-        demand = demand_of(pacing, course=course, rider=reference_rider, weather=weather)
-    ridden = ride_bunch(
-        course=course,
-        setups=[RideSetup(rider=rider, build=b, weather=weather) for b in numbered_apart(builds)],
-        reference=RideSetup(rider=reference_rider, build=reference_build, weather=weather),
-        demand=demand,
-        rules=rules,
-        n_draws=n_draws,
-        seed=seed,
-    )
+        if pacing is None:
+            demand = constant_demand(course, reference_rider, power_w=power_w)
+        else:
+            demand = demand_of(pacing, course=course, rider=reference_rider, weather=weather)
+        ridden = ride_bunch(
+            course=course,
+            setups=setups,
+            reference=RideSetup(rider=reference_rider, build=reference_build, weather=weather),
+            demand=demand,
+            rules=rules,
+            n_draws=n_draws,
+            seed=seed,
+        )
     view = make_bunch_view(ridden, measures)
     if out_path is not None:
         write_files(out_path, bunch_files(view), overwrite=overwrite)

@@ -63,7 +63,9 @@ class LaidRecording:
     is_moving: NDArray[np.bool_]
 
 
-def lay_on_course(recording: Recording, course: Course) -> LaidRecording:
+def lay_on_course(
+    recording: Recording, course: Course, *, needs_power: bool = True
+) -> LaidRecording:
     """Find the place of each sample of a recording along a course.
 
     Parameters
@@ -72,11 +74,13 @@ def lay_on_course(recording: Recording, course: Course) -> LaidRecording:
         With power, and with positions or at least distances.
     course : Course
         Where; all its laps count.
+    needs_power : bool
+        Whether samples without power are left out.
 
     Returns
     -------
     LaidRecording
-        Only samples with power on the course.
+        Only samples on the course (and with power).
 
     Raises
     ------
@@ -84,7 +88,7 @@ def lay_on_course(recording: Recording, course: Course) -> LaidRecording:
         If the recording has no power, no place, or covers less than half of the course.
     """
     powers_w = recording.powers_w
-    has_power = np.isfinite(powers_w)
+    has_power = np.isfinite(powers_w) | (not needs_power)
     if has_power.sum() < 2:
         raise InputError(
             file=recording.name, found="no power was recorded", expected="a ride with a power meter"

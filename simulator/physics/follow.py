@@ -154,13 +154,15 @@ def follow_wheel(
 
 
 @kernel(parallel=True)
-def follow_many(steps, columns, us, factors, gaps, reserve_start, lost_m, lost, lows):
+def follow_many(steps, columns, us, factors, gaps, reserve_starts, lost_m, lost, lows):
     """Follow the same wheel with many riders.
 
     Parameters
     ----------
     columns : (n_rides, N_RULE_FIELDS) array
         One rider's constants a row.
+    reserve_starts : (n_rides,) array
+        W' of each at the start.
     lost, lows : (n_rides,) arrays
         Filled: step on which contact is lost (-1: held), and least W'.
     """
@@ -179,7 +181,7 @@ def follow_many(steps, columns, us, factors, gaps, reserve_start, lost_m, lost, 
         reserves = np.empty(n + 1)
         lags = np.empty(n + 1)
         lost[j] = follow_wheel(
-            steps, rules, us, factors, gaps, reserve_start, lost_m, needed, given, times,
+            steps, rules, us, factors, gaps, reserve_starts[j], lost_m, needed, given, times,
             reserves, lags,
         )  # fmt: skip
         lows[j] = reserves.min()

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from simulator.bunch import SoloBreak
 from simulator.files import json_text
 from simulator.measures import Measures
 from simulator.report import words
-from simulator.report.bunch_view import BreakRow, BunchBuildView, BunchView
+from simulator.report.bunch_view import BunchBuildView, BunchView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
 from simulator.report.views import exported
@@ -216,7 +217,7 @@ def break_table(view: BunchView) -> Table | None:
     )
 
 
-def _from(start: BreakRow, view: BunchView) -> str:
+def _from(start: SoloBreak, view: BunchView) -> str:
     if len(view.builds[0].laps) < 2:
         return f"from {view.measures.place(start.start_m)}"
     return f"{words.plural(start.laps_out, 'lap')} out"

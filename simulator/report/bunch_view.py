@@ -6,7 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simulator.bunch import BuildInBunch, BunchRace
+from simulator.bunch import (
+    BuildInBunch,
+    BunchRace,
+    ClimbLimit,
+    CornerCost,
+    LapCost,
+    SoloBreak,
+    Sprint,
+)
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.powerplan_words import HEALTH_CAUTION, ROAD_CAUTION
@@ -18,65 +26,6 @@ BUNCH_CAUTION = (
     "Riding in a bunch is a craft of its own: learn it with a club, keep your line, and leave more "
     "room than a model does. Shelter figures come from wind tunnels, where nobody brakes."
 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LapRow:
-    """One lap of one build."""
-
-    lap: int
-    time_s: float
-    mean_w: float
-    fourth_power_mean_w: float
-    low_j: float | None
-    is_held: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CornerRow:
-    """One corner, all laps together."""
-
-    name: str
-    n_times: int
-    gap_m: float
-    peak_w: float
-    surge_w: float
-    surge_s: float
-    speed_up_j: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ClimbRow:
-    """One climb and the bunch's speed at which the rider is dropped on it."""
-
-    name: str
-    length_m: float
-    mean_grade: float
-    bunch_mps: float
-    limit_mps: float
-    limit_w: float
-    limit_w_per_kg: float
-    is_dropped: bool
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BreakRow:
-    """Alone from some laps out; ``lead_s`` > 0 at the finish means that it holds."""
-
-    laps_out: int
-    start_m: float
-    power_w: float
-    lead_s: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SprintRow:
-    """The last metres with all that is left."""
-
-    length_m: float
-    time_s: float
-    end_mps: float
-    mean_w: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,11 +47,11 @@ class BunchBuildView:
     tie_place: float | None
     first_tie_place: float | None
     n_corners_too_fast: int
-    laps: tuple[LapRow, ...]
-    corners: tuple[CornerRow, ...]
-    climbs: tuple[ClimbRow, ...]
-    breaks: tuple[BreakRow, ...]
-    sprint: SprintRow | None
+    laps: tuple[LapCost, ...]
+    corners: tuple[CornerCost, ...]
+    climbs: tuple[ClimbLimit, ...]
+    breaks: tuple[SoloBreak, ...]
+    sprint: Sprint | None
     needed_w: tuple[float, ...]
     reserves_j: tuple[float, ...]
 
@@ -121,8 +70,10 @@ class BunchView:
     place: float
     factor: float
     shelter: str
+    bunch_source: str
     bunch_s: float
     bunch_mps: float
+    smoothing_w: tuple[float, ...]
     cp_w: float | None
     full_j: float | None
     n_draws: int
@@ -150,7 +101,7 @@ def make_bunch_view(race: BunchRace, measures: Measures = METRIC) -> BunchView:
     return BunchView(
         sentence=_sentence(race),
         facts=(
-            f"{measures.distance(course.distance_m)}{laps} · bunch at "
+            f"{measures.distance(course.distance_m)}{laps} · {bunch.source}, "
             f"{measures.speed(bunch.mean_speed_mps)} · place {place}, drag "
             f"{words.percent(race.factor)} of alone{turns} · {setup.rider.name} · "
             f"{setup.weather.name}"
@@ -160,7 +111,9 @@ def make_bunch_view(race: BunchRace, measures: Measures = METRIC) -> BunchView:
         place=rules.place,
         factor=race.factor,
         shelter="own table" if rules.places is not None else rules.shelter,
+        bunch_source=bunch.source,
         bunch_s=bunch.time_s,
+        smoothing_w=race.smoothing_w,
         bunch_mps=bunch.mean_speed_mps,
         cp_w=setup.rider.cp_w,
         full_j=setup.rider.wprime_j,
@@ -231,15 +184,27 @@ def _more(race: BunchRace, measures: Measures) -> tuple[str, ...]:
             texts.append(
                 f"The corner that costs {name} most is the {measures.said(corner.name)}: "
                 f"{words.number(corner.speed_up_j / 1000.0, 1)} kJ to get back up to speed{times}, "
-                f"up to {words.number(corner.peak_w)} W, and a gap of "
-                f"{measures.height(corner.gap_m, 1)} to close."
+                f"up to {words.number(corner.peak_w)} W{_gap_clause(corner.gap_m, measures)}."
             )
         if build.n_corners_too_fast:
             texts.append(
                 f"The bunch takes {words.plural(build.n_corners_too_fast, 'corner')} faster than "
                 f"{name} may with its grip: there the wheel has to be let go."
             )
+    texts += list(race.bunch.remarks)
+    if race.smoothing_w:
+        less, more = (w - race.builds[0].mean_w for w in race.smoothing_w)
+        texts.append(
+            f"That smoothing is a doubt of its own: half as much would ask {words.signed(less)} W "
+            f"of {race.builds[0].setup.build.name}, twice as much {words.signed(more)} W."
+        )
     return tuple(texts)
+
+
+def _gap_clause(gap_m: float, measures: Measures) -> str:
+    if gap_m < 0.05:
+        return ""
+    return f", and a gap of {measures.height(gap_m, 1)} to close"
 
 
 def _notes(race: BunchRace) -> tuple[NoteView, ...]:
@@ -251,9 +216,20 @@ def _notes(race: BunchRace) -> tuple[NoteView, ...]:
         NoteView(
             level="note",
             text="The bunch keeps the pace of the reference rider whatever happens: it neither "
-            "chases a break nor waits.",
+            "chases a break nor waits."
+            if race.bunch.smoothed_s == 0.0
+            else "The bunch rides as recorded whatever happens: it neither chases a break nor "
+            "waits, and what its riders did in wind and shelter of that day is in its speed.",
         )
     )
+    if race.bunch.place is None:
+        notes.append(
+            NoteView(
+                level="note",
+                text="The recording is taken as ridden in your own place: its surges are in its "
+                "speed, and none are added. Say where it was ridden with `recorded_place`.",
+            )
+        )
     if not race.bands:
         notes.append(
             NoteView(
@@ -269,7 +245,6 @@ def _build_view(build: BuildInBunch, picked: np.ndarray) -> BunchBuildView:
     following, surges = build.following, build.surges
     has_reserve = build.setup.rider.wprime_j is not None
     means = np.add.reduceat(following.needed_w, picked[:-1]) / np.diff(picked)
-    sprint = build.sprint
     return BunchBuildView(
         name=build.setup.build.name,
         mean_w=build.mean_w,
@@ -286,54 +261,11 @@ def _build_view(build: BuildInBunch, picked: np.ndarray) -> BunchBuildView:
         tie_place=build.tie_place,
         first_tie_place=build.first_tie_place,
         n_corners_too_fast=build.n_corners_too_fast,
-        laps=tuple(
-            LapRow(
-                lap=lap.lap,
-                time_s=lap.time_s,
-                mean_w=lap.mean_w,
-                fourth_power_mean_w=lap.fourth_power_mean_w,
-                low_j=lap.low_j,
-                is_held=lap.is_held,
-            )
-            for lap in build.laps
-        ),
-        corners=tuple(
-            CornerRow(
-                name=corner.name,
-                n_times=corner.n_times,
-                gap_m=corner.gap_m,
-                peak_w=corner.peak_w,
-                surge_w=corner.surge_w,
-                surge_s=corner.surge_s,
-                speed_up_j=corner.speed_up_j,
-            )
-            for corner in build.corners
-        ),
-        climbs=tuple(
-            ClimbRow(
-                name=climb.name,
-                length_m=climb.length_m,
-                mean_grade=climb.mean_grade,
-                bunch_mps=climb.bunch_mps,
-                limit_mps=climb.limit_mps,
-                limit_w=climb.limit_w,
-                limit_w_per_kg=climb.limit_w_per_kg,
-                is_dropped=climb.is_dropped,
-            )
-            for climb in build.climbs
-        ),
-        breaks=tuple(
-            BreakRow(laps_out=b.laps_out, start_m=b.start_m, power_w=b.power_w, lead_s=b.lead_s)
-            for b in build.breaks
-        ),
-        sprint=None
-        if sprint is None
-        else SprintRow(
-            length_m=sprint.length_m,
-            time_s=sprint.time_s,
-            end_mps=sprint.end_mps,
-            mean_w=sprint.mean_w,
-        ),
+        laps=build.laps,
+        corners=build.corners,
+        climbs=build.climbs,
+        breaks=build.breaks,
+        sprint=build.sprint,
         needed_w=_floats(np.append(means, means[-1])),
         reserves_j=_floats(following.node_reserves_j[picked]) if has_reserve else (),
     )

@@ -12,13 +12,24 @@ from numpy.typing import NDArray
 from simulator.course import Course
 from simulator.pacing import constant_demand
 from simulator.physics.follow import follow_many, follow_wheel
-from simulator.physics.params import RULE_FIELDS, Rules
-from simulator.ride.prepare import Draws, FloatArray, Steps, prepare_steps, rule_columns
+from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Changes, Rules
+from simulator.ride.prepare import (
+    Draws,
+    FloatArray,
+    Steps,
+    prepare_changes,
+    prepare_steps,
+    rule_columns,
+)
 from simulator.ride.rehearse import NOMINAL_W
 from simulator.setup import RideSetup
 
 _CP_W = RULE_FIELDS.index("cp_w")
 _SURGE_W = RULE_FIELDS.index("surge_w")
+_INVERSE_WPRIME = RULE_FIELDS.index("inverse_wprime_per_j")
+_LENGTH, _EAST, _NORTH = (
+    STEP_FIELDS.index(name) for name in ("length_m", "axis_east", "axis_north")
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -33,12 +44,15 @@ class Wheel:
         Factor on all air drag by place in the bunch.
     gaps_m : (n,) array
         Metres by which the wheel ahead is further away than usual.
+    start_s : float
+        Time since the start of the race at the first node, for the wind of the moment.
     """
 
     course: Course
     node_speeds_mps: FloatArray
     factors: FloatArray
     gaps_m: FloatArray
+    start_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,8 +97,7 @@ def follow(
     wheel : Wheel
         Speeds and shelter.
     setup : RideSetup
-        Who, on what, in which weather (its wind at the start holds throughout). The rider pedals
-        at any speed that the highest gear allows.
+        Who, on what, in which weather. The rider pedals at any speed that the highest gear allows.
     lost_m : float
         Metres behind at which contact is lost.
     start_reserve_j : float, optional
@@ -95,9 +108,10 @@ def follow(
     Following
     """
     course = wheel.course
-    steps = _steps_of(wheel, setup)
-    rules = Rules(*(float(x) for x in rule_columns(setup, coast_mps=math.inf)[:, 0]))
-    us, factors, gaps = _by_step(wheel, steps)
+    steps, us, changes = _laid_out(wheel, setup)
+    columns = rule_columns(setup, changes=changes, coast_mps=math.inf)
+    rules = Rules(*(float(x) for x in columns[:, 0]))
+    factors, gaps = _by_step(wheel, steps)
     n = len(factors)
     needed, given = np.empty(n), np.empty(n)
     times, reserves, lags = np.empty(n + 1), np.empty(n + 1), np.empty(n + 1)
@@ -107,7 +121,7 @@ def follow(
         us,
         factors,
         gaps,
-        _reserve_j(setup, start_reserve_j),
+        (setup.rider.wprime_j or 0.0) if start_reserve_j is None else start_reserve_j,
         lost_m,
         needed,
         given,
@@ -140,7 +154,8 @@ def follow_draws(
     draws: Sequence[Draws],
     *,
     lost_m: float,
-    forms: FloatArray,
+    cp_factors: FloatArray,
+    wprime_factors: FloatArray,
 ) -> NDArray[np.bool_]:
     """Follow given speeds with every draw of several setups.
 
@@ -152,33 +167,35 @@ def follow_draws(
         One set of draws of length n for each setup.
     lost_m : float
         Metres behind at which contact is lost.
-    forms : (n,) array
-        Factor on critical power of the day, the same for all setups.
+    cp_factors, wprime_factors : (n,) arrays
+        Factors on critical power and on W', the same for all setups.
 
     Returns
     -------
     (n_setups, n) array
         Whether contact is lost.
     """
-    steps = _steps_of(wheel, setups[0])
-    us, factors, gaps = _by_step(wheel, steps)
+    n_draws = len(cp_factors)
+    steps, us, changes = _laid_out(wheel, setups[0])
+    factors, gaps = _by_step(wheel, steps)
     results = []
     for setup, values in zip(setups, draws, strict=True):
-        columns = rule_columns(setup, values or None, coast_mps=math.inf)
-        columns = np.array(np.broadcast_to(columns, (len(columns), len(forms))))
+        columns = rule_columns(setup, values or None, changes=changes, coast_mps=math.inf)
+        columns = np.array(np.broadcast_to(columns, (len(columns), n_draws)))
         if setup.rider.cp_w is not None:
             # The highest power for a few seconds stays what it is.
             top_w = columns[_CP_W] + columns[_SURGE_W]
-            columns[_CP_W] = columns[_CP_W] * forms
+            columns[_CP_W] = columns[_CP_W] * cp_factors
             columns[_SURGE_W] = top_w - columns[_CP_W]
-        lost, lows = np.empty(len(forms), dtype=np.int64), np.empty(len(forms))
+            columns[_INVERSE_WPRIME] = columns[_INVERSE_WPRIME] / wprime_factors
+        lost, lows = np.empty(n_draws, dtype=np.int64), np.empty(n_draws)
         follow_many(
             steps.rows,
             np.ascontiguousarray(columns.T),
             us,
             factors,
             gaps,
-            _reserve_j(setup, None),
+            (setup.rider.wprime_j or 0.0) * wprime_factors,
             lost_m,
             lost,
             lows,
@@ -187,18 +204,33 @@ def follow_draws(
     return np.array(results)
 
 
-def _steps_of(wheel: Wheel, setup: RideSetup) -> Steps:
+def _laid_out(wheel: Wheel, setup: RideSetup) -> tuple[Steps, FloatArray, Changes]:
+    """Steps, squared speeds at their nodes (linear in between), and what changes with time.
+
+    All follow at the same speeds, so that the clock at each step is known beforehand: where the
+    wind changes, its vector goes into the axes of the steps, and `rule_columns` gives the gain
+    on it that a draw has.
+    """
     demand = constant_demand(wheel.course, setup.rider, power_w=NOMINAL_W)
-    return prepare_steps(wheel.course, setup, demand)
-
-
-def _by_step(wheel: Wheel, steps: Steps) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Squared speeds at the nodes of the steps (linear in between), factors and gaps on them."""
+    steps = prepare_steps(wheel.course, setup, demand)
+    changes = prepare_changes(setup, demand)
     at = steps.node_steps
-    counts = np.diff(at)
     us = np.interp(np.arange(at[-1] + 1), at, np.square(wheel.node_speeds_mps))
-    return us, np.repeat(wheel.factors, counts), np.repeat(wheel.gaps_m, counts)
+    if not changes.is_on:
+        return steps, us, changes
+    rows = steps.rows.copy()
+    speeds_mps = np.sqrt(us)
+    taken_s = 2.0 * rows[:, _LENGTH] / np.maximum(speeds_mps[:-1] + speeds_mps[1:], 2.0e-3)
+    middles_s = wheel.start_s + np.cumsum(taken_s) - 0.5 * taken_s
+    east, north = (np.interp(middles_s, changes.wind_times_s, wind) for wind in changes.winds_mps)
+    along, across = rows[:, _EAST].copy(), rows[:, _NORTH].copy()
+    # Gain g times wind w on axis a is Re(g w a*), which is g on the axis w* a.
+    rows[:, _EAST] = east * along + north * across
+    rows[:, _NORTH] = east * across - north * along
+    return Steps(rows=rows, node_steps=at), us, changes
 
 
-def _reserve_j(setup: RideSetup, asked_j: float | None) -> float:
-    return (setup.rider.wprime_j or 0.0) if asked_j is None else asked_j
+def _by_step(wheel: Wheel, steps: Steps) -> tuple[FloatArray, FloatArray]:
+    """Factors and gaps on the steps."""
+    counts = np.diff(steps.node_steps)
+    return np.repeat(wheel.factors, counts), np.repeat(wheel.gaps_m, counts)

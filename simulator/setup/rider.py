@@ -45,7 +45,8 @@ class Rider:
     ``max_power_w`` is the most for a few seconds, with or without a reserve. ``pedal_delay_s`` is
     the time between a tight corner's exit and the first pedal stroke.
     ``decline_after_s`` and ``decline_per_log``: from then on power falls by that share for each
-    unit of the logarithm of time; None leaves it out.
+    unit of the logarithm of time; None leaves it out. ``cp_sd_w`` and ``wprime_sd_j`` are the
+    standard uncertainties of ``cp_w`` and ``wprime_j``; 0 where the file states none.
     """
 
     name: str
@@ -70,3 +71,5 @@ class Rider:
     decline_per_log: float = 0.0
     bottles_kg: Uncertain = NOTHING
     caution: str = ""
+    cp_sd_w: float = 0.0
+    wprime_sd_j: float = 0.0

@@ -155,10 +155,10 @@ class RiderFile(StrictSchema):
         description="share of power lost each time that the time grows 2.72-fold; needs "
         "`decline_after_h`",
     )
-    cp_w: Annotated[float, in_range(20.0, 700.0)] | None = Field(
+    cp_w: Annotated[UncertainField, in_range(20.0, 700.0)] | None = Field(
         default=None, description="critical power, in W; needs `wprime_kj`"
     )
-    wprime_kj: Annotated[float, in_range(0.5, 80.0, why="kilojoules")] | None = Field(
+    wprime_kj: Annotated[UncertainField, in_range(0.5, 80.0, why="kilojoules")] | None = Field(
         default=None, description="W′, the work that can be done above critical power, in kJ"
     )
     max_power_w: Annotated[float, in_range(50.0, 3000.0)] | None = Field(
@@ -191,11 +191,12 @@ class RiderFile(StrictSchema):
                     expected="both or neither",
                     mend=f"add `{missing}` or leave out `{there}`",
                 )
-        if self.cp_w is not None and self.max_power_w is not None and self.max_power_w <= self.cp_w:
+        cp_w = None if self.cp_w is None else self.cp_w.value
+        if cp_w is not None and self.max_power_w is not None and self.max_power_w <= cp_w:
             raise problem(
                 key="max_power_w",
                 found=f"found {self.max_power_w:g}",
-                expected=f"more than `cp_w` ({self.cp_w:g})",
+                expected=f"more than `cp_w` ({cp_w:g})",
             )
         level = defaults.CAUTION_LEVELS[self.caution]
         lean_deg = level.lean_deg if self.lean_deg is None else self.lean_deg
@@ -281,8 +282,10 @@ def rider_of(written: RiderFile, *, fallback_source: str = "") -> Rider:
             standing_factor=positions.standing_factor,
             standing_power_w=positions.standing_power_w,
         ),
-        cp_w=written.cp_w,
-        wprime_j=None if written.wprime_kj is None else j_from_kj(written.wprime_kj),
+        cp_w=None if written.cp_w is None else written.cp_w.value,
+        cp_sd_w=0.0 if written.cp_w is None else written.cp_w.sd,
+        wprime_j=None if written.wprime_kj is None else j_from_kj(written.wprime_kj.value),
+        wprime_sd_j=0.0 if written.wprime_kj is None else j_from_kj(written.wprime_kj.sd),
         max_power_w=written.max_power_w,
         source=source_text(written, fallback_source),
     )

@@ -185,3 +185,53 @@ def test_every_key_stands_in_the_example():
     text = starter_path("configs/bunch.toml").read_text(encoding="utf-8")
     load_bunch(starter_path("configs/bunch.toml"))
     assert [key for key in BunchFile.model_fields if f"{key} = " not in text] == []
+
+
+def test_the_rider_s_own_doubt_and_gusts_enter_the_chance(hill_laps, setups):
+    # A pace held with a few watts to spare: what is known exactly is never lost.
+    sure = [
+        replace(setup, build=replace(setup.build, cda_m2=Uncertain(setup.build.cda_m2.value)))
+        for setup in setups
+    ]
+    rules = replace(RULES, form_sd=0.0)
+
+    def chances(weather=None, **rider):
+        drawn = [
+            replace(
+                s,
+                rider=replace(s.rider, **rider),
+                weather=replace(s.weather, **(weather or {})),
+            )
+            for s in sure
+        ]
+        return [b.chance_lost for b in race(hill_laps, drawn, 372.0, rules, n_draws=400).builds]
+
+    assert chances() == [0.0, 0.0]
+    assert chances(cp_sd_w=15.0)[1] > 0.0
+    assert chances(wprime_sd_j=6000.0)[1] > 0.0
+    windy = {"wind_mps": Uncertain(5.0), "wind_from_deg": Uncertain(0.0)}
+    calm = chances(weather=windy)
+    gusty = chances(weather={**windy, "gust_mps": 25.0})
+    assert calm[1] in (0.0, 1.0)
+    assert gusty != calm
+
+
+def test_a_break_late_in_the_race_meets_the_wind_of_its_hour(hill_laps, setups):
+    from simulator.setup import WindAt
+
+    def lead_s(winds):
+        weather = replace(setups[0].weather, wind_mps=Uncertain(0.0), winds=winds)
+        windy = [replace(setups[0], weather=weather)]
+        return race(hill_laps, windy, 200.0).builds[0].breaks[0].lead_s
+
+    late = (
+        WindAt(time_s=0.0, wind_mps=0.0, wind_from_deg=0.0),
+        WindAt(time_s=750.0, wind_mps=0.0, wind_from_deg=0.0),
+        WindAt(time_s=800.0, wind_mps=6.0, wind_from_deg=0.0),
+    )
+    # It comes up only in the last minutes: a break whose clock began at zero would never meet it.
+    never = (
+        WindAt(time_s=0.0, wind_mps=0.0, wind_from_deg=0.0),
+        WindAt(time_s=1.0e5, wind_mps=0.0, wind_from_deg=0.0),
+    )
+    assert lead_s(late) != pytest.approx(lead_s(never), abs=0.5)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simulator.bunch import LINE, PACK, drag_factor, load_bunch, place_of_factor
+from simulator.bunch import LINE, PACK, drag_factor, load_bunch, pace_of_ride, place_of_factor
 from simulator.bunch.wheel import bands_of, make_wheel
 from simulator.course import Corner, course_from_arrays
 from simulator.ride import simulate
@@ -27,7 +27,7 @@ def bent_ride(plain_setup, varied):
         lengths_m=np.full(n, 5.0), grades=0.0, radii_m=radii_m, corners=(corner,)
     )
     setup = varied(plain_setup, rider={"power_w": 300.0, "lean_deg": 30.0})
-    return simulate(course=course, setup=setup)
+    return pace_of_ride(simulate(course=course, setup=setup))
 
 
 @pytest.mark.parametrize("table", [LINE, PACK])
@@ -76,6 +76,21 @@ def test_the_gap_is_closed_and_lost_by_the_same_way(bent_ride):
     # The gap to the wheel ahead is one rider's part of it, and closes.
     assert wheel.gaps_m.max() <= band.gap_m / 2.0 + 1e-9
     assert wheel.gaps_m[-1] == 0.0
+
+
+def test_a_recording_of_one_s_own_place_holds_its_surges_already(bent_ride):
+    rules = replace(RULES, place=6.0)
+    recorded = replace(bent_ride, place=None)
+    wheel, (band,) = make_wheel(recorded, rules)
+    assert band.gap_m == 0.0
+    assert wheel.node_speeds_mps == pytest.approx(bent_ride.node_speeds_mps)
+    # The wheel ahead is off all the same while the gap closes.
+    assert 0.0 < wheel.gaps_m.max() <= band.wheel_gap_m
+    # Recorded further back than one rides: the surge is smaller than the recorded one.
+    (ahead,) = bands_of(replace(bent_ride, place=9.0), rules)
+    (behind,) = bands_of(replace(bent_ride, place=3.0), rules)
+    assert ahead.gap_m == pytest.approx(-behind.gap_m)
+    assert behind.gap_m > 0.0
 
 
 def test_the_front_has_no_rubber_band(bent_ride):

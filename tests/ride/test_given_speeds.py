@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from simulator.ride import Wheel, follow, follow_draws, simulate
+from simulator.setup import WindAt
 
 LOST_M = 10.0
 
@@ -97,15 +98,61 @@ def test_draws_agree_with_single_rides(racer, even_course, varied):
     fast = varied(racer, rider={"power_w": 290.0, "cp_w": None, "wprime_j": None})
     wheel = wheel_of(simulate(course=course, setup=fast, start_speed_mps=11.5))
     forms = np.array([1.0, 0.8, 1.2, 0.9])
+    reserves = np.array([1.0, 1.3, 1.5, 0.8])
     draws = {"build.cda_m2": np.array([0.31, 0.31, 0.36, 0.28])}
-    (lost,) = follow_draws(wheel, [racer], [draws], lost_m=LOST_M, forms=forms)
+    (lost,) = follow_draws(
+        wheel, [racer], [draws], lost_m=LOST_M, cp_factors=forms, wprime_factors=reserves
+    )
     for j, form in enumerate(forms):
         one = varied(
             racer,
-            rider={"cp_w": 250.0 * form},
+            rider={"cp_w": 250.0 * form, "wprime_j": 16_000.0 * reserves[j]},
             build={"cda_m2": float(draws["build.cda_m2"][j])},
         )
         single = follow(wheel, one, lost_m=LOST_M).lost_at_m is not None
         assert bool(lost[j]) == single
     assert lost.any()
     assert not lost.all()
+
+
+def test_the_wind_of_the_moment_is_met(racer, even_course, varied):
+    # A ride in a wind that turns from behind to ahead: at its speeds its own power is needed.
+    course = even_course(8000.0)
+    fast = varied(racer, rider={"power_w": 240.0, "cp_w": None, "wprime_j": None})
+    winds = tuple(
+        WindAt(time_s=t, wind_mps=w, wind_from_deg=d)
+        for t, w, d in ((0.0, 3.0, 180.0), (300.0, 4.0, 90.0), (700.0, 6.0, 10.0))
+    )
+    weather = {"wind_mps": 3.0, "wind_from_deg": 180.0, "winds": winds}
+    setup = varied(fast, weather=weather)
+    wheel = wheel_of(simulate(course=course, setup=setup, start_speed_mps=11.0))
+    needed_w = follow(wheel, setup, lost_m=LOST_M).needed_w
+    assert needed_w[5:-5] == pytest.approx(240.0, abs=1.0)
+    # The start's wind alone would be far off.
+    steady = varied(fast, weather={**weather, "winds": ()})
+    assert abs(follow(wheel, steady, lost_m=LOST_M).needed_w[-100:].mean() - 240.0) > 50.0
+
+
+def test_a_table_of_one_wind_is_that_wind(racer, even_course, varied):
+    course = even_course(3000.0)
+    wheel = wheel_of(simulate(course=course, setup=racer, start_speed_mps=10.0))
+    wind = {"wind_mps": 5.0, "wind_from_deg": 60.0}
+    same = tuple(WindAt(time_s=t, **wind) for t in (0.0, 100.0))
+    steady = follow(wheel, varied(racer, weather=wind), lost_m=LOST_M)
+    told = follow(wheel, varied(racer, weather={**wind, "winds": same}), lost_m=LOST_M)
+    assert told.needed_w == pytest.approx(steady.needed_w, rel=1e-12)
+    # Drawn winds scale and turn the table as they do the steady wind.
+    draws = {
+        "weather.wind_mps": np.array([2.0, 9.0, 9.0]),
+        "weather.wind_from_deg": np.array([200.0, 90.0, 0.0]),
+    }
+    ones = np.ones(3)
+    lost = [
+        follow_draws(
+            wheel, [varied(racer, weather=w)], [draws], lost_m=LOST_M, cp_factors=ones,
+            wprime_factors=ones,
+        )
+        for w in (wind, {**wind, "winds": same})
+    ]  # fmt: skip
+    assert np.array_equal(*lost)
+    assert lost[0].tolist() == [[False, True, True]]
