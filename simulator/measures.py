@@ -74,6 +74,9 @@ class Measures:
     girth_unit: str
     m_per_girth: float
     girth_decimals: int
+    paper_unit: str
+    mm_per_paper: float
+    paper_decimals: int
     split_steps: tuple[float, ...]
 
     def distance_number(self, distance_m: float, decimals: int = 1) -> str:
@@ -170,6 +173,11 @@ class Measures:
         """A measure of a wheel without its unit; `decimals` are those of metres."""
         return number(length_m / self.m_per_girth, decimals + self.girth_decimals)
 
+    def paper(self, width_mm: float, height_mm: float) -> str:
+        """The size of something printed: ``60 x 120 mm``, ``2.4 x 4.7 in``."""
+        sides = (x / self.mm_per_paper for x in (width_mm, height_mm))
+        return " x ".join(number(x, self.paper_decimals) for x in sides) + f" {self.paper_unit}"
+
     def per_distance(self, per_km: float) -> float:
         """What holds for each kilometre, for each unit of distance."""
         return per_km * self.m_per_distance / 1000.0
@@ -224,6 +232,9 @@ METRIC = Measures(
     girth_unit="m",
     m_per_girth=1.0,
     girth_decimals=0,
+    paper_unit="mm",
+    mm_per_paper=1.0,
+    paper_decimals=0,
     split_steps=(0.5, 1.0, 2.0, 5.0, 10.0, 20.0),
 )
 
@@ -253,6 +264,9 @@ IMPERIAL = Measures(
     girth_unit="in",
     m_per_girth=M_PER_IN,
     girth_decimals=-1,
+    paper_unit="in",
+    mm_per_paper=1000.0 * M_PER_IN,
+    paper_decimals=1,
     split_steps=(0.5, 1.0, 2.0, 5.0, 10.0, 20.0),
 )
 

@@ -110,7 +110,7 @@ def write_cards(
     files = {"plan.toml": pacing_text(plan).encode("utf-8"), **card_files(plan, measures)}
     write_files(out_path, files, overwrite=overwrite)
     if not quiet:
-        sizes = ", ".join(f"{name} {w:g} x {h:g} mm" for name, (w, h) in CARD_SIZES_MM.items())
+        sizes = ", ".join(f"{name} {measures.paper(*mm)}" for name, mm in CARD_SIZES_MM.items())
         say(f"Cards ({sizes}; print at 100 %): {out_path}")
         say(f"For the phone: {out_path / 'card.html'}")
 

@@ -284,7 +284,7 @@ def wind_sentence(by_wind: Mapping[str, tuple[float, float]], measures: Measures
         rate = signed(measures.per_distance(1000.0 * gap_s / length_m))
         parts.append(
             f"{signed_seconds(gap_s)} {name} ({measures.distance(length_m)}, {rate} s a "
-            f"{measures.distance_unit})"
+            f"{measures.place_word})"
         )
     return f"Gap on the flats: {parts[0]}, {parts[1]}."
 
