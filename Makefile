@@ -5,10 +5,10 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 
 .DEFAULT_GOAL := help
-.PHONY: help install demo docs test test-all check bench clean
+.PHONY: help install demo docs test test-all check bench bench-table clean
 
 help: ## say what each target does
-	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  make %-10s %s\n", $$1, $$2}'
+	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  make %-12s %s\n", $$1, $$2}'
 
 $(READY): pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -40,6 +40,9 @@ check: $(READY) ## lint, format check, types and import floors
 
 bench: $(READY) ## measure speed beside a general-purpose reference
 	$(BIN)/python -m pytest tests/benchmarks --benchmark-only --benchmark-columns=min,median,max,rounds -q
+
+bench-table: $(READY) ## write docs/benchmarks.md: speed, memory and growth on this (quiet) machine
+	$(BIN)/python tests/benchmarks/bench_table.py
 
 clean: ## remove what was made here (environment, caches, results)
 	rm -rf $(VENV) build dist out *.egg-info .pytest_cache .mypy_cache .ruff_cache .hypothesis .coverage .import_linter_cache
