@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
 from simulator.course.course import Finding, FloatArray
 from simulator.course.noise import HeightNoise
@@ -153,16 +154,14 @@ def suspicious_places(
     """
     if places_m[-1] - places_m[0] < 3.0 * _SUSPECT_WIDTH_M:
         return []
-    from scipy.ndimage import grey_closing, grey_opening
-
     grid = np.arange(places_m[0], places_m[-1], 10.0)
     heights = np.interp(grid, places_m, heights_m)
     width = round(_SUSPECT_WIDTH_M / 10.0)
     depth_needed = max(_SUSPECT_DEPTH_M, 4.0 * sd_m)
     findings = []
     for word, guess, depth in (
-        ("fall", "a bridge", grey_closing(heights, size=(width,)) - heights),
-        ("rise", "a tunnel or cutting", heights - grey_opening(heights, size=(width,))),
+        ("fall", "a bridge", closed(heights, width) - heights),
+        ("rise", "a tunnel or cutting", heights + closed(-heights, width)),
     ):
         is_deep = depth > 0.5 * depth_needed
         edges = np.flatnonzero(np.diff(np.concatenate(([0], is_deep.astype(np.int8), [0]))))
@@ -179,3 +178,28 @@ def suspicious_places(
             )
             findings.append(Finding(level="doubt", text=text, distance_m=start))
     return sorted(findings, key=lambda finding: finding.distance_m or 0.0)
+
+
+def closed(values: FloatArray, width: int) -> FloatArray:
+    """Values with hollows narrower than a window filled (grey-scale closing).
+
+    Parameters
+    ----------
+    values : (n,) array
+        Evenly spaced.
+    width : int
+        Window in values, at most n; beyond the ends they are mirrored.
+
+    Returns
+    -------
+    (n,) array
+        The lowest of the highest values around; nowhere below `values`.
+    """
+    # By hand: scipy.ndimage would add a tenth of a second to the start of every command.
+    ahead, behind = width // 2, width - 1 - width // 2
+
+    def around(of: FloatArray, before: int, after: int) -> FloatArray:
+        return sliding_window_view(np.pad(of, (before, after), mode="symmetric"), width)
+
+    highest = around(values, ahead, behind).max(axis=1)
+    return np.asarray(around(highest, behind, ahead).min(axis=1))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xml.sax.saxutils import escape
+from html import escape
 
 import numpy as np
 
@@ -51,7 +51,7 @@ def course_gpx(course: Course) -> str:
     head = (
         '<?xml version="1.0" encoding="UTF-8"?>\n'
         '<gpx version="1.1" creator="buildgap" xmlns="http://www.topografix.com/GPX/1/1">\n'
-        f"<trk><name>{escape(name)}</name><trkseg>\n"
+        f"<trk><name>{escape(name, quote=False)}</name><trkseg>\n"
     )
     return head + "\n".join(rows) + "\n</trkseg></trk></gpx>\n"
 

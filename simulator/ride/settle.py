@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
-from scipy.optimize import brentq
 
 from simulator.course import Course
 from simulator.errors import CannotFinish
@@ -85,6 +84,8 @@ def _meet_target(course: Course, setup: RideSetup, demand: Demand, target: Targe
         if target.mean_w is not None:
             return ride.mean_power_w - target.mean_w
         return ride.fourth_power_mean_w - (target.fourth_power_mean_w or 0.0)
+
+    from scipy.optimize import brentq
 
     low, high = _bracket(excess_w, course)
     scale = brentq(excess_w, low, high, xtol=1e-9)
