@@ -248,17 +248,14 @@ def load_builds(paths: Sequence[Path], *, least: int = 2) -> list[Build]:
 
 def show_pair(comparison: Comparison, wish: Wish, reviewed: Review | None = None) -> None:
     """Print one comparison of two builds and write its files."""
-    from simulator.report import (
-        comparison_files,
-        comparison_json,
-        gap_text,
-        make_gap_view,
-        sentence_text,
-    )
+    from simulator.report import comparison_json, gap_text, make_gap_view, sentence_text
 
     view = make_gap_view(comparison, wish.measures)
     review = _review_view(reviewed, wish)
     if wish.out_path is not None:
+        # The pictures load matplotlib: only where there are any.
+        from simulator.report import comparison_files
+
         _write(comparison_files(comparison, wish.measures, review=review), wish, reviewed)
     if wish.as_json:
         click.echo(comparison_json(view, review=review), nl=False)
@@ -271,18 +268,14 @@ def show_lineup(
     comparisons: Sequence[Comparison], wish: Wish, reviewed: Review | None = None
 ) -> None:
     """Print many builds against the first one and write all files, a folder a build."""
-    from simulator.report import (
-        folder_names,
-        lineup_files,
-        lineup_json,
-        lineup_text,
-        make_lineup_view,
-    )
+    from simulator.report import folder_names, lineup_json, lineup_text, make_lineup_view
 
     folders = folder_names([c.gap.other.setup.build.name for c in comparisons])
     view = make_lineup_view(comparisons, folders=folders, measures=wish.measures)
     review = _review_view(reviewed, wish)
     if wish.out_path is not None:
+        from simulator.report import lineup_files
+
         _write(lineup_files(view, comparisons, folders, review=review), wish, reviewed)
     if wish.as_json:
         click.echo(lineup_json(view, review=review), nl=False)
@@ -293,16 +286,12 @@ def show_lineup(
 def show_review(reviewed: Review, wish: Wish) -> None:
     """Print a recorded ride beside the predicted one and write its files."""
     from simulator.files import write_files
-    from simulator.report import (
-        make_review_view,
-        review_files,
-        review_json,
-        review_text,
-        short_review_text,
-    )
+    from simulator.report import make_review_view, review_json, review_text, short_review_text
 
     view = make_review_view(reviewed, wish.measures)
     if wish.out_path is not None:
+        from simulator.report import review_files
+
         write_files(wish.out_path, review_files(reviewed, wish.measures), overwrite=wish.overwrite)
     if wish.as_json:
         click.echo(review_json(view), nl=False)
@@ -320,12 +309,13 @@ def _review_view(reviewed: Review | None, wish: Wish) -> ReviewView | None:
 def _write(files: Mapping[str, bytes], wish: Wish, reviewed: Review | None) -> None:
     """Write a result, and the review beside it in a folder of its own."""
     from simulator.files import write_files
-    from simulator.report import review_files
 
     if wish.out_path is None:
         return
     write_files(wish.out_path, files, overwrite=wish.overwrite)
     if reviewed is not None:
+        from simulator.report import review_files
+
         folder = wish.out_path / "review"
         write_files(folder, review_files(reviewed, wish.measures), overwrite=wish.overwrite)
 

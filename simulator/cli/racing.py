@@ -79,9 +79,11 @@ def race(
 
 def _show(view: RacesView, wish: comparing.Wish) -> None:
     from simulator.files import write_files
-    from simulator.report import races_files, races_json, races_text
+    from simulator.report import races_json, races_text
 
     if wish.out_path is not None:
+        from simulator.report import races_files
+
         write_files(wish.out_path, races_files(view), overwrite=wish.overwrite)
     if wish.as_json:
         click.echo(races_json(view), nl=False)
