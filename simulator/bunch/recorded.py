@@ -111,74 +111,65 @@ class _Trace:
 
 
 def _smoothed_trace(recording: Recording, laid: LaidRecording, factor: float) -> _Trace:
-    """Smooth by the device's own speed where there is one, else by places.
+    """Smooth the device's own speed, or the steps from place to place where there is none.
 
     How much is told by generalised cross-validation [Wahba1978]: what smooths so that a left-out
-    sample is best predicted. It takes errors of samples for independent; a device that smooths
-    by itself is smoothed too little then, which the variants show.
+    sample is best predicted. Errors are taken for independent from second to second in speed: a
+    receiver's position drifts. A device that smooths by itself is smoothed too little then, which
+    the variants show.
     """
     times_s, places_m = laid.times_s, laid.places_m
     seconds = np.arange(times_s[0], times_s[-1] + 0.5)
     at_m = np.interp(seconds, times_s, places_m)
+    middles_mps = np.diff(at_m)
+    speeds_mps = np.interp(seconds, seconds[:-1] + 0.5, middles_mps)
     own_mps = recording.speeds_mps[np.searchsorted(recording.times_s, times_s)]
     known = np.isfinite(own_mps)
-    is_device = recording.speed_source == "device" and known.mean() > 0.5
+    is_device = recording.speed_source == "device" and bool(known.mean() > 0.5)
+    if is_device:
+        i_after = np.clip(np.searchsorted(times_s[known], seconds), 1, known.sum() - 1)
+        in_gap = np.diff(times_s[known])[i_after - 1] > GAP_S
+        own_mps = np.interp(seconds, times_s[known], own_mps[known])
+        speeds_mps = np.where(in_gap, speeds_mps, own_mps)
+    speeds_mps, smoothed_s = _smoothed(speeds_mps if is_device else middles_mps, factor)
     if not is_device:
-        # Third differences: a steady change of speed costs nothing.
-        trend_m = np.linspace(at_m[0], at_m[-1], len(at_m))
-        rest_m, smoothed_s = _smoothed(at_m - trend_m, order=3, factor=factor)
-        found_m = np.maximum.accumulate(trend_m + rest_m)
-        return _Trace(
-            places_m=found_m,
-            speeds_mps=np.gradient(found_m),
-            smoothed_s=smoothed_s,
-            is_device_speed=False,
-        )
-    ground_mps = np.gradient(at_m)
-    speeds_mps = np.interp(seconds, times_s[known], own_mps[known])
-    i_after = np.clip(np.searchsorted(times_s[known], seconds), 1, known.sum() - 1)
-    gaps_s = np.diff(times_s[known])[i_after - 1]
-    speeds_mps = np.where(gaps_s > GAP_S, ground_mps, speeds_mps)
-    speeds_mps, smoothed_s = _smoothed(speeds_mps, order=2, factor=factor)
+        speeds_mps = np.interp(seconds, seconds[:-1] + 0.5, speeds_mps)
     ridden_m = np.concatenate([[0.0], np.cumsum(0.5 * (speeds_mps[1:] + speeds_mps[:-1]))])
     drift_m = _held_back(at_m - ridden_m, DRIFT_S)
-    speeds_mps = np.maximum(speeds_mps + np.gradient(drift_m), 0.0)
     return _Trace(
         places_m=np.maximum.accumulate(ridden_m + drift_m),
-        speeds_mps=speeds_mps,
+        speeds_mps=np.maximum(speeds_mps + np.gradient(drift_m), 0.0),
         smoothed_s=smoothed_s,
-        is_device_speed=True,
+        is_device_speed=is_device,
     )
 
 
-def _smoothed(values: FloatArray, *, order: int, factor: float) -> tuple[FloatArray, float]:
-    """Least squares with a penalty on differences of an order [Eilers1996], in cosines.
+def _smoothed(values: FloatArray, factor: float) -> tuple[FloatArray, float]:
+    """Least squares with a penalty on second differences [Eilers1996], in cosines.
 
     Returns the values and the time in s beyond which swings pass by more than half, over 2 pi.
     """
     n = len(values)
-    rates = 2.0 - 2.0 * np.cos(np.pi * np.arange(n) / n)
     parts = dct(values, norm="ortho")
     best = (np.inf, LEAST_S)
     for width_s in np.geomspace(LEAST_S, MOST_S, 40):
-        kept = _kept(rates, order, width_s)
-        left = n - kept.sum()
-        score = float(np.sum(((1.0 - kept) * parts) ** 2)) / left**2
+        kept = _kept(n, width_s)
+        score = float(np.sum(((1.0 - kept) * parts) ** 2)) / (n - kept.sum()) ** 2
         best = min(best, (score, float(width_s)))
     width_s = factor * best[1]
-    return np.asarray(idct(_kept(rates, order, width_s) * parts, norm="ortho")), width_s
+    return np.asarray(idct(_kept(n, width_s) * parts, norm="ortho")), width_s
 
 
-def _kept(rates: FloatArray, order: int, width_s: float) -> FloatArray:
-    return np.asarray(1.0 / (1.0 + (rates * width_s**2) ** order))
+def _kept(n: int, width_s: float) -> FloatArray:
+    rates = 2.0 - 2.0 * np.cos(np.pi * np.arange(n) / n)
+    return np.asarray(1.0 / (1.0 + (rates * width_s**2) ** 2))
 
 
 def _held_back(values: FloatArray, width_s: float) -> FloatArray:
     """The slow part of a series, its trend kept."""
     trend = np.linspace(values[0], values[-1], len(values))
-    rates = 2.0 - 2.0 * np.cos(np.pi * np.arange(len(values)) / len(values))
     parts = dct(values - trend, norm="ortho")
-    return np.asarray(trend + idct(_kept(rates, 2, width_s) * parts, norm="ortho"))
+    return np.asarray(trend + idct(_kept(len(values), width_s) * parts, norm="ortho"))
 
 
 def _bridged(
@@ -224,9 +215,9 @@ def _remarks(
     n_stops: int,
     bridged_m: float,
 ) -> tuple[str, ...]:
-    kind = "the device's own speed" if trace.is_device_speed else "positions"
+    kind = "the device itself," if trace.is_device_speed else "its positions, which is rough,"
     told = [
-        f"Speed is from {kind} in {recording.name}, smoothed so that swings faster than about "
+        f"Speed in {recording.name} is from {kind} smoothed so that swings faster than about "
         f"{2.0 * np.pi * trace.smoothed_s:.0f} s are flattened: short surges and the deepest point "
         "of tight bends are ridden harder than this shows."
     ]
@@ -234,8 +225,8 @@ def _remarks(
         stood_s = float(np.diff(laid.times_s)[~laid.is_moving].sum())
         times = "1 stop" if n_stops == 1 else f"{n_stops} stops"
         told.append(
-            f"The recording has {times}, about {stood_s:.0f} s in all: a bunch rides on, so speed is "
-            f"taken as a straight line over {bridged_m:.0f} m around them."
+            f"The recording has {times}, about {stood_s:.0f} s in all: a bunch rides on, so speed "
+            f"is taken as a straight line over {bridged_m:.0f} m around them."
         )
     gaps_s = np.diff(laid.times_s)[laid.is_moving & (np.diff(laid.times_s) > GAP_S)]
     if len(gaps_s):

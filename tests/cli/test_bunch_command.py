@@ -73,3 +73,43 @@ def test_results_are_not_overwritten_unasked(raced):
     _, out = raced
     result = run(*FILES, "--power", "300", "--out", str(out))
     assert "exists already" in str(result.exception)
+
+
+def test_a_recorded_race_sets_the_pace(tmp_path):
+    # 38 km/h along the track of the course, one sample a second, four laps.
+    import numpy as np
+
+    from simulator.course import build_course
+
+    course = build_course(starter_path("courses/town-criterium"), n_laps=4, tiles_folder=None)
+    times_s = np.arange(0.0, course.distance_m / (38.0 / 3.6), 1.0)
+    at_m = times_s * 38.0 / 3.6
+    lats = np.interp(at_m, course.node_distances_m, course.node_lats_deg)
+    lons = np.interp(at_m, course.node_distances_m, course.node_lons_deg)
+    lines = [f"{t:g},{a:.7f},{b:.7f}" for t, a, b in zip(times_s, lats, lons, strict=True)]
+    race = tmp_path / "race.csv"
+    race.write_text("time_s,lat_deg,lon_deg\n" + "\n".join(lines), encoding="utf-8")
+    result = run(*FILES, "--recording", str(race), "--draws", "0", "--json")
+    assert result.exit_code == 0, result.output
+    told = json.loads(result.output)["data"]
+    assert told["bunch_mps"] * 3.6 == pytest.approx(38.0, rel=0.01)
+    assert "race.csv" in told["bunch_source"]
+    assert any("smoothed" in text for text in told["more"])
+    assert len(told["smoothing_w"]) == 2
+
+
+@pytest.mark.parametrize("option", ["--power", "--pacing", "--reference-rider"])
+def test_a_recording_goes_with_no_other_pace(option, tmp_path):
+    value = "300" if option == "--power" else str(starter_path("configs/pacing.toml"))
+    result = run(*FILES, "--recording", str(tmp_path / "none.csv"), option, value)
+    assert result.exit_code != 0
+    assert "the recording holds the bunch's speed" in str(result.exception)
+
+
+def test_a_recording_of_elsewhere_is_refused(tmp_path):
+    race = tmp_path / "race.csv"
+    lines = [f"{t},{10.0 + t * 1e-4},20.0" for t in range(600)]
+    race.write_text("time_s,lat_deg,lon_deg\n" + "\n".join(lines), encoding="utf-8")
+    result = run(*FILES, "--recording", str(race))
+    assert result.exit_code != 0
+    assert "no part of it lies on the course" in str(result.exception)
