@@ -21,9 +21,10 @@ def command(
 ) -> None:
     """Say whether files are sound, and what to mend.
 
-    What a file is, is told by its content: a build, rider, weather, pacing, parts, spend or course
-    file (TOML), a track (GPX), or a folder with a course.toml. A sound file gets one line; a wrong
-    one gets a sentence for each thing to mend, and the exit code is 2.
+    What a file is, is told by its content: TOML files of every kind, a track (GPX), a folder with
+    a course.toml, zones (GeoJSON), a recording (FIT, TCX, CSV), an elevation tile (HGT), a typical
+    year (EPW, TMY3). A sound file gets one line; a wrong one gets a sentence for each thing to
+    mend, and the exit code is 2. Files that a file names are read as well.
 
     \b
     Example:

@@ -10,7 +10,9 @@ from simulator.course.quality import CourseQuality, quality_of
 from simulator.course.saving import course_csv, course_gpx
 from simulator.course.settings import CourseFile
 from simulator.course.synthetic import course_from_arrays
+from simulator.course.tiles import heights_from_tiles
 from simulator.course.track import read_track
+from simulator.course.zones import read_zones
 
 __all__ = [
     "Corner",
@@ -24,6 +26,8 @@ __all__ = [
     "course_csv",
     "course_from_arrays",
     "course_gpx",
+    "heights_from_tiles",
     "quality_of",
     "read_track",
+    "read_zones",
 ]

@@ -106,7 +106,7 @@ def _sentence(error: ErrorDetails, schema: type[BaseModel], path: KeyPath) -> tu
     if kind == "problem":
         return context["found"], context["expected"], context["mend"]
     if kind == "missing":
-        return "the key is missing", _meaning(schema, path), f"add `{path[-1]} = …`"
+        return "the key is missing", _meaning(schema, path), _advice_for_missing(schema, path)
     if kind == "extra_forbidden":
         return "the key is not known", "", _advice_for_unknown(schema, path)
     found = f"found {describe_value(written)}"
@@ -127,6 +127,15 @@ def _sentence(error: ErrorDetails, schema: type[BaseModel], path: KeyPath) -> tu
         return found, expected, ""
     message = error["msg"].removeprefix("Value error, ")
     return found, message[:1].lower() + message[1:], ""
+
+
+def _advice_for_missing(schema: type[BaseModel], path: KeyPath) -> str:
+    table = _schema_at(schema, path[:-1])
+    field = table.model_fields.get(str(path[-1])) if table else None
+    inner = _schema_in(field.annotation) if field else None
+    if inner is not None and get_origin(field.annotation) is tuple:  # type: ignore[union-attr]
+        return f"add a table [[{path[-1]}]]"
+    return f"add `{path[-1]} = …`"
 
 
 def _advice_for_type(kind: str, written: object) -> str:

@@ -103,8 +103,8 @@ def read_usual_hour(path: Path, *, month: int, hour: int) -> UsualHour:
     InputError
         If the file is of another kind, damaged, or holds too few days of that month and hour.
     """
-    lines = _text_of(path).splitlines()
-    head = "\n".join(lines[:3])
+    lines = _text_of(path).split("\n")
+    head = "\n".join(line[:2000] for line in lines[:3])
     if head.startswith("LOCATION,"):
         site, height_m, rows = _epw_rows(path, lines, month, hour)
     elif _TMY3_COLUMNS["wind"] in head:
@@ -167,7 +167,7 @@ def _spread(values: FloatArray) -> Uncertain:
 def _epw_rows(
     path: Path, lines: Sequence[str], month: int, hour: int
 ) -> tuple[str, float, list[list[float]]]:
-    place = next(csv.reader(lines[:1]))
+    place = _place(path, lines[0])
     height_m = _number(path, 1, place[9] if len(place) > 9 else "", "the height of the station")
     rows = []
     for number, line in enumerate(lines[_EPW_HEADER_LINES:], start=_EPW_HEADER_LINES + 1):
@@ -189,7 +189,9 @@ def _epw_rows(
 def _tmy3_rows(
     path: Path, lines: Sequence[str], month: int, hour: int
 ) -> tuple[str, float, list[list[float]]]:
-    place = next(csv.reader(lines[:1]))
+    if len(lines) < 2:
+        raise _damaged(path, 1, "one line", "a line of columns behind it")
+    place = _place(path, lines[0])
     height_m = _number(path, 1, place[6] if len(place) > 6 else "", "the height of the station")
     names = [name.strip() for name in lines[1].split(",")]
     missing = [name for name in _TMY3_COLUMNS.values() if name not in names]
@@ -212,6 +214,14 @@ def _tmy3_rows(
             pressure_pa = values["p"] * PA_PER_HPA
             rows.append([values["t"], values["rh"], pressure_pa, values["dir"], values["wind"]])
     return place[1].strip().strip('"') or "unknown place", height_m, rows
+
+
+def _place(path: Path, line: str) -> list[str]:
+    """The cells of the first line, which tells the place."""
+    try:
+        return next(csv.reader([line]), [])
+    except csv.Error:
+        raise _damaged(path, 1, "a cell that never ends", "the name of the place") from None
 
 
 def _measured(path: Path, line: int, text: str, what: str) -> float:

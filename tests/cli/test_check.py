@@ -1,11 +1,13 @@
 """``buildgap check`` knows every kind of file by its content and says what to mend."""
 
+import importlib
 import shutil
 from pathlib import Path
 
 import pytest
 
 from simulator.cli import main
+from simulator.cli.filekinds import KEYS
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 MINIMAL = 'name = "Bare"\nmass_kg = 8\ncda_m2 = 0.31\ncrr = 0.004\n'
@@ -46,7 +48,6 @@ def check(capsys):
         ("parts.toml", "catalogue: "),
         ("pacing.toml", "pacing Harder up, easier down: "),
         ("bunch.toml", "bunch Club criterium: place 8"),
-        ("spend.toml", "plan: budgets 500, 1000, 1500, 2500; 3 races"),
     ],
 )
 def test_shipped_examples_under_any_name(check, tmp_path, name, words):
@@ -66,6 +67,65 @@ def test_track_and_course_folder(check, tmp_path):
     # WGS84) = 1.32 km, rising 0.2 m each.
     assert out.count("1.32 km, 24 m of climbing, 0 corners") == 3
     assert out.count("course Moor road") == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("configs/spend.toml", "plan: budgets 500, 1000, 1500, 2500; 3 races"),
+        ("configs/fieldtest/testday.toml", "test day Gull Moor test day: 24 runs of Gannet and"),
+        ("configs/fieldtest/two-climbs.toml", "times of Plover light and Plover on 2 stretches"),
+        ("configs/fieldtest/runs.toml", "plan of runs Gull Moor, what to ride: 4 kinds of run"),
+        ("courses/town-criterium/zones.geojson", "zones: 3 polygons (Harbour houses,"),
+        ("courses/tiles/N44W036.hgt.zip", "elevation tile: from 0 m to 291 m, a post every 93 m"),
+        ("tests/setup/data/june_afternoons.epw", "in June at 14:00 usually 4.7 km/h from 155°"),
+    ],
+)
+def test_files_that_name_others_or_lie_in_folders(check, name, words):
+    code, out, err = check(CONFIGS.parent / name)
+    assert (code, err) == (0, "")
+    assert words in out
+
+
+def test_missing_tables_are_told_as_tables(check, tmp_path):
+    (tmp_path / "day.toml").write_text("name = 'x'\n[[run]]\nroad = 'hill'\n", encoding="utf-8")
+    code, _, err = check(tmp_path / "day.toml")
+    assert code == 2
+    assert "key `run[1].build`: the key is missing" in err
+    assert (
+        "key `road`: the key is missing; expected roads between gates; add a table [[road]]" in err
+    )
+    assert "Traceback" not in err
+
+
+def test_recordings(check, tmp_path):
+    rows = "".join(f"{i},{45 + i * 8e-5:.6f},-30,{9 * i},{200 + i}\n" for i in range(61))
+    (tmp_path / "ride.txt").write_text("time_s,lat_deg,lon_deg,distance_m,power_w\n" + rows)
+    points = "".join(
+        f"<Trackpoint><Time>2026-06-01T10:00:{i:02d}Z</Time><DistanceMeters>{9 * i}"
+        "</DistanceMeters></Trackpoint>"
+        for i in range(60)
+    )
+    (tmp_path / "ride.xml").write_text(f"<TrainingCenterDatabase>{points}</TrainingCenterDatabase>")
+    code, out, err = check(tmp_path / "ride.txt", tmp_path / "ride.xml")
+    assert (code, err) == (0, "")
+    assert "recording (CSV): 61 samples in 1 min, with power and positions" in out
+    assert "recording (TCX): 60 samples in 1 min, with neither power nor positions" in out
+
+
+def test_keys_that_tell_a_kind_are_those_of_its_file():
+    """They are written out, so that a check need not load the kernels; here they are held."""
+    bunch, fieldtest = (importlib.import_module(f"simulator.{n}") for n in ("bunch", "fieldtest"))
+    spend = importlib.import_module("simulator.spend")
+    assert set(spend.SpendFile.model_fields) == KEYS["spend"]
+    assert set(bunch.BunchFile.model_fields) - {"name", "shelter"} == KEYS["bunch"]
+    fields = {
+        "testday": fieldtest.TestDayFile,
+        "verdict": fieldtest.VerdictFile,
+        "runplan": fieldtest.RunPlanFile,
+    }
+    for kind, schema in fields.items():
+        assert KEYS[kind] <= set(schema.model_fields)
 
 
 def test_what_was_left_to_defaults_is_told(check, tmp_path):
@@ -101,10 +161,19 @@ def test_wrong_files_are_all_told_and_sound_ones_too(check, tmp_path):
         ("a.toml", b"colour = 'red'\n", "no key tells what this file is (`colour`)"),
         ("notes.md", b"Ride on\nSunday\n", "this is a file of an unknown kind"),
         ("a.toml", b"Ride on\n", "line 1: this is not valid TOML"),
-        ("a.fit", b"\x0e\x10\xd9\x07\x00\x00\x00\x00.FIT", "this is a FIT recording"),
+        ("a.fit", b"\x0e\x10\xd9\x07\x00\x00\x00\x00.FIT", "the FIT file is damaged"),
+        ("a.csv", b"a,b\n1,2\n", "no column `time_s` or `time`"),
+        ("a.tcx", b"<TrainingCenterDatabase/>", "0 samples"),
+        ("N44W036.hgt", b"\x00" * 100, "a tile of 100 bytes"),
+        ("tile.hgt", b"\x00" * 100, "the name of a tile must say where it lies"),
+        ("a.epw", b"LOCATION,x\n", 'found "" for the height of the station'),
+        ("a.geojson", b"{", "not JSON"),
+        ("a.geojson", b'{"type": "Feature"}', "no list of features"),
+        ("spend.toml", b"budgets = []\n[[race]]\ncourse = 'none'\n", "at least 1 entries"),
+        ("spend.toml", b"budgets = [1]\n[[race]]\ncourse = 'none.gpx'\n", "none.gpx"),
         ("a.zip", b"PK\x03\x04", "this is a packed file"),
         ("a.bin", b"abc\x00", "this is a file that is not text"),
-        ("a.json", b' {"a": 1}', "this is a JSON file"),
+        ("a.json", b' {"a": 1}', "no list of features"),
         ("a.xml", b"<kml></kml>", "another kind (<kml>)"),
         ("a.gpx", b"<gpx><trk>", "not well-formed XML"),
         ("a.gpx", gpx(heights=False).encode(), "tiles"),
