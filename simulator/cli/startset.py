@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import tomllib
+from collections.abc import Sequence
 from pathlib import Path
 
+from simulator.cli.jobsets import JobSet, job_set
 from simulator.errors import InputError
 from simulator.starters import starter_path
 
@@ -29,7 +32,7 @@ What is here, in the order in which you may want to change it:
 | `weather.toml` | wind and air of the day |
 | `pacing.toml` | rules for the power along the course, if it shall not be constant |
 | `course/` | {course} |
-
+{rows}
 Every key is explained beside it, and every key of rider and weather may be deleted: then a stated
 default holds. A build needs four keys: `name`, `mass_kg`, `cda_m2`, `crr`. All figures in these
 files are made up.
@@ -45,12 +48,14 @@ Ride both builds and see where, why and by how much one loses:
 Ride one of them to a plan, with splits, speeds and power along the course:
 
     {ride}
-
+{jobs}
 The results appear in `{out}`. A predicted speed is never advice to ride it.
 """
 
 
-def start_files(folder: Path, track_path: Path | None) -> dict[str, bytes]:
+def start_files(
+    folder: Path, track_path: Path | None, jobs: Sequence[str] = ()
+) -> dict[str, bytes]:
     """Names, relative to the folder, and contents of a set of files to start from.
 
     Parameters
@@ -59,6 +64,8 @@ def start_files(folder: Path, track_path: Path | None) -> dict[str, bytes]:
         Where they will stand; the commands in the README name it.
     track_path : Path or None
         The user's own track; None for a made-up course.
+    jobs : sequence of str
+        Jobs of `jobsets.JOBS` whose files are wanted as well.
 
     Returns
     -------
@@ -86,7 +93,10 @@ def start_files(folder: Path, track_path: Path | None) -> dict[str, bytes]:
     else:
         contents.update(_own_course(track_path))
         course = "your track, and what else may be said about the course"
-    contents["README.md"] = _readme(folder, course).encode("utf-8")
+    sets = [job_set(job, folder) for job in dict.fromkeys(jobs)]
+    for each in sets:
+        contents.update(each.contents)
+    contents["README.md"] = _readme(folder, course, sets).encode("utf-8")
     return contents
 
 
@@ -97,14 +107,33 @@ def _own_course(track_path: Path) -> dict[str, bytes]:
         raise InputError(
             file=str(track_path), found="this is a folder", expected="a track file (GPX)"
         )
-    read_track(track_path)  # complains about what is no track
+    track = read_track(track_path)  # complains about what is no track
     template = starter_path("configs/course.toml").read_text(encoding="utf-8")
     name = "".join(char for char in track_path.stem if char.isprintable() and char not in '"\\')
     text = re.sub(r"(?m)^name = .*$", lambda _: f'name = "{name or "My course"}"', template)
     return {
         f"{COURSE_FOLDER}/course.toml": text.encode("utf-8"),
         f"{COURSE_FOLDER}/track.gpx": track_path.read_bytes(),
+        f"{COURSE_FOLDER}/zones.geojson": _example_zone(
+            float(track.lats_deg[0]), float(track.lons_deg[0])
+        ),
     }
+
+
+def _example_zone(lat_deg: float, lon_deg: float) -> bytes:
+    """A square at the start with nothing in it but open wind: something to draw over."""
+    d = 0.001  # about 100 m
+    ring = [
+        [round(lon_deg + east, 5), round(lat_deg + north, 5)]
+        for east, north in ((-d, -d), (d, -d), (d, d), (-d, d), (-d, -d))
+    ]
+    zone = {
+        "type": "Feature",
+        "properties": {"name": "Example: draw your own", "shelter": "open", "surface": "smooth"},
+        "geometry": {"type": "Polygon", "coordinates": [ring]},
+    }
+    document = {"type": "FeatureCollection", "features": [zone]}
+    return (json.dumps(document, indent=1) + "\n").encode("utf-8")
 
 
 def _with_more_keys(text: str) -> str:
@@ -120,7 +149,7 @@ def _with_more_keys(text: str) -> str:
     return "\n\n".join([text.rstrip(), head, *more]).rstrip() + "\n"
 
 
-def _readme(folder: Path, course: str) -> str:
+def _readme(folder: Path, course: str, sets: Sequence[JobSet]) -> str:
     def at(name: str) -> str:
         return shlex.quote((folder / name).as_posix())
 
@@ -130,12 +159,17 @@ def _readme(folder: Path, course: str) -> str:
     ride = [f"--course {at(COURSE_FOLDER)}", f"--rider {at('rider.toml')}"]
     ride += [f"--build {at(BUILDS[0])}", f"--weather {at('weather.toml')}"]
     ride += [f"--pacing {at(PACING)}"]
+    rows = [f"| `{name}` | {what} |\n" for each in sets for name, what in each.rows]
+    jobs = [f"\n{words}:\n\n    {call}\n" for each in sets for words, call in each.commands]
     names = ["rider.toml", "weather.toml", PACING, *BUILDS, COURSE_FOLDER]
+    names += [name for each in sets for name, _ in each.rows]
     return _README.format(
         name=folder.resolve().name or "A race",
         course=course,
         check="buildgap check " + " ".join(at(name) for name in names),
         compare="buildgap compare " + " ".join(options),
         ride="buildgap ride " + " ".join(ride),
+        rows="".join(rows),
+        jobs="".join(jobs),
         out=(folder / "out").as_posix(),
     )

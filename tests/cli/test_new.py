@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from simulator.cli import main
-from simulator.course import CourseFile
+from simulator.course import CourseFile, build_course
 from simulator.files import check_toml
 from simulator.starters import KINDS, starter_path
 
@@ -56,6 +56,45 @@ def test_whole_set_checks_sound(buildgap, tmp_path, track, own_track):
     code, out, err = buildgap(*command[1:])
     assert (code, err) == (0, "")
     assert out.count(": sound; ") == 6
+
+
+JOBS = ["spend", "fieldtest", "bunch"]
+
+
+@pytest.mark.parametrize("own_track", [False, True])
+def test_sets_for_all_jobs_check_sound_and_their_commands_name_files(
+    buildgap, tmp_path, track, own_track
+):
+    folder = tmp_path / "my season"
+    wanted = [word for job in JOBS for word in ("--for", job)]
+    code, _, err = buildgap("new", folder, *wanted, *(["--from", track] if own_track else []))
+    assert (code, err) == (0, "")
+    readme = (folder / "README.md").read_text(encoding="utf-8")
+    commands = [shlex.split(line) for line in re.findall(r"^    (buildgap .*)$", readme, re.M)]
+    assert {words[1] for words in commands} == {"check", "compare", "ride", *JOBS}
+    for words in commands:
+        named = [word for word in words[1:] if word.startswith(folder.as_posix())]
+        assert named
+        assert all(Path(name).exists() for name in named if not name.endswith("/out"))
+    code, out, err = buildgap(*commands[0][1:])
+    assert (code, err) == (0, "")
+    assert out.count(": sound; ") == 14
+    tomls = {path.relative_to(folder).as_posix() for path in folder.rglob("*.toml")}
+    checked = {Path(name).relative_to(folder).as_posix() for name in commands[0][2:]}
+    assert tomls - checked == {"course/course.toml", "fieldtest/steady-climb/course.toml"}
+
+
+def test_example_zone_changes_nothing(buildgap, tmp_path, track):
+    """It is there to be drawn over; until then a ride is as without it."""
+    folder = tmp_path / "race"
+    buildgap("new", folder, "--from", track)
+    file = folder / "course" / "course.toml"
+    plain = build_course(file)
+    text = file.read_text(encoding="utf-8")
+    file.write_text(re.sub(r"(?m)^# (?=zones = )", "", text), encoding="utf-8")
+    zoned = build_course(file)
+    for name in ("shelters", "crr_factors", "grip_factors", "roughnesses_m"):
+        assert set(getattr(zoned, name)) == set(getattr(plain, name))
 
 
 def test_commands_of_the_readme_name_what_was_written(buildgap, tmp_path, track):
