@@ -6,17 +6,18 @@ inside the functions, so that nothing heavy is loaded before a question is asked
 here is to be imported from ``simulator`` itself.
 """
 
-from simulator.api.answers import Answer, GapAnswer, LineupAnswer, RideAnswer
+from simulator.api.answers import Answer, GapAnswer, RideAnswer
 from simulator.api.asking import (
     compare_builds,
     compare_many,
-    infer_fieldtest,
-    judge_fieldtest,
-    plan_runs,
+    compare_races,
+    review_ride,
     ride_build,
     spend_budget,
 )
+from simulator.api.asking_fieldtest import infer_fieldtest, judge_fieldtest, plan_runs
 from simulator.api.asking_tactics import ride_bunch, solve_powerplan, try_pacings
+from simulator.api.compare_answers import LineupAnswer, RacesAnswer, ReviewAnswer
 from simulator.api.fieldtest_answers import FitAnswer, RunsAnswer, VerdictAnswer
 from simulator.api.given import (
     example_path,
@@ -42,6 +43,8 @@ __all__ = [
     "GapAnswer",
     "LineupAnswer",
     "PlanAnswer",
+    "RacesAnswer",
+    "ReviewAnswer",
     "RideAnswer",
     "RunsAnswer",
     "SpendAnswer",
@@ -49,6 +52,7 @@ __all__ = [
     "VerdictAnswer",
     "compare_builds",
     "compare_many",
+    "compare_races",
     "example_path",
     "infer_fieldtest",
     "judge_fieldtest",
@@ -65,6 +69,7 @@ __all__ = [
     "make_rider",
     "make_weather",
     "plan_runs",
+    "review_ride",
     "ride_build",
     "ride_bunch",
     "solve_powerplan",

@@ -1,12 +1,12 @@
-"""What every answer can do: print itself, be drawn, be written; and the ride, gap and line-up."""
+"""What every answer can do: print itself, be drawn, be written; and the ride and the gap."""
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Self, cast
 
 from simulator.api.given import AnyPath
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from simulator.compare import Comparison, StretchGap
+    from simulator.measures import Measures
     from simulator.pacing import Demand
     from simulator.ride import Ride
 
@@ -26,8 +27,37 @@ class Answer(ABC):
     """The answer to a question.
 
     ``repr`` is one sentence, ``print`` shows the table of the terminal, `figure` draws, `save`
-    writes page, pictures, CSV and JSON.
+    writes page, pictures, CSV and JSON. ``units`` is ``"metric"`` or ``"imperial"``: how they are
+    worded; attributes, CSV and JSON are SI.
     """
+
+    units: str
+
+    def in_units(self, units: str) -> Self:
+        """The same answer, worded in other units.
+
+        Parameters
+        ----------
+        units : str
+            ``"metric"`` or ``"imperial"`` (miles, feet, mph, pounds, °F).
+
+        Raises
+        ------
+        ValueError
+            If it is neither.
+        """
+        from simulator.measures import BY_NAME
+
+        if units not in BY_NAME:
+            msg = f"units are {' or '.join(BY_NAME)}, not {units!r}"
+            raise ValueError(msg)
+        return cast("Self", replace(cast("Any", self), units=units))
+
+    @property
+    def _measures(self) -> Measures:
+        from simulator.measures import BY_NAME
+
+        return BY_NAME[self.units]
 
     @abstractmethod
     def _text(self, *, is_short: bool) -> str:
@@ -89,6 +119,7 @@ class RideAnswer(Answer):
 
     ride: Ride
     demand: Demand
+    units: str = "metric"
 
     @property
     def time_s(self) -> float:
@@ -141,20 +172,20 @@ class RideAnswer(Answer):
     def _text(self, *, is_short: bool) -> str:
         from simulator.report import make_ride_view, ride_text, short_ride_text
 
-        view = make_ride_view(self.ride, self.demand)
+        view = make_ride_view(self.ride, self.demand, measures=self._measures)
         return short_ride_text(view) if is_short else ride_text(view)
 
     def files(self) -> Mapping[str, bytes]:
         """Page, picture, CSV and JSON, by name."""
         from simulator.report import ride_files
 
-        return ride_files(self.ride, self.demand)
+        return ride_files(self.ride, self.demand, measures=self._measures)
 
     def figure(self) -> Figure:
         """Profile, speed, power and W′ along the course."""
         from simulator.report import draw_ride, make_ride_view
 
-        return draw_ride(make_ride_view(self.ride, self.demand))
+        return draw_ride(make_ride_view(self.ride, self.demand, measures=self._measures))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -168,6 +199,7 @@ class GapAnswer(Answer):
     """
 
     comparison: Comparison
+    units: str = "metric"
 
     @property
     def gap_s(self) -> float:
@@ -225,68 +257,17 @@ class GapAnswer(Answer):
     def _text(self, *, is_short: bool) -> str:
         from simulator.report import gap_text, make_gap_view, sentence_text
 
-        view = make_gap_view(self.comparison)
+        view = make_gap_view(self.comparison, self._measures)
         return sentence_text(view) if is_short else gap_text(view)
 
     def files(self) -> Mapping[str, bytes]:
         """Page, pictures, CSV and JSON, by name."""
         from simulator.report import comparison_files
 
-        return comparison_files(self.comparison)
+        return comparison_files(self.comparison, self._measures)
 
     def figure(self) -> Figure:
         """Profile, speed and cumulative gap along the course."""
         from simulator.report import draw_gap, make_gap_view
 
-        return draw_gap(make_gap_view(self.comparison))
-
-
-@dataclass(frozen=True, kw_only=True, eq=False, repr=False)
-class LineupAnswer(Answer):
-    """Many builds against the first one.
-
-    Attributes
-    ----------
-    gaps : tuple of GapAnswer
-        One for each build after the first, in the order given.
-    """
-
-    gaps: tuple[GapAnswer, ...]
-
-    @property
-    def gaps_s(self) -> dict[str, float]:
-        """Gap of each build to the first one, in s."""
-        return {gap.other.setup.build.name: gap.gap_s for gap in self.gaps}
-
-    @property
-    def _comparisons(self) -> Sequence[Comparison]:
-        return [gap.comparison for gap in self.gaps]
-
-    @property
-    def _folders(self) -> Sequence[str]:
-        from simulator.report import folder_names
-
-        return folder_names([gap.other.setup.build.name for gap in self.gaps])
-
-    @property
-    def _view(self) -> Any:
-        from simulator.report import make_lineup_view
-
-        return make_lineup_view(self._comparisons, folders=self._folders)
-
-    def _text(self, *, is_short: bool) -> str:
-        from simulator.report import lineup_text
-
-        return lineup_text(self._view, is_short=is_short)
-
-    def files(self) -> Mapping[str, bytes]:
-        """Page, picture and JSON, and a folder for each build, by name."""
-        from simulator.report import lineup_files
-
-        return lineup_files(self._view, self._comparisons, self._folders)
-
-    def figure(self) -> Figure:
-        """Gap of every build with its interval."""
-        from simulator.report import draw_lineup
-
-        return draw_lineup(self._view)
+        return draw_gap(make_gap_view(self.comparison, self._measures))

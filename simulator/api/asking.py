@@ -1,4 +1,4 @@
-"""The questions, each a function: ride, compare, spend, fieldtest; tactics stand beside it.
+"""The questions, each a function: ride, compare, spend; others stand in files beside this one.
 
 Thin: every one lays out what was given and calls the room of its name. Where a course, build,
 rider, weather or pacing is asked for, the path of its file does as well.
@@ -7,11 +7,10 @@ rider, weather or pacing is asked for, the path of its file does as well.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simulator.api.answers import GapAnswer, LineupAnswer, RideAnswer
-from simulator.api.fieldtest_answers import FitAnswer, RunsAnswer, VerdictAnswer
+from simulator.api.answers import GapAnswer, RideAnswer
+from simulator.api.compare_answers import LineupAnswer, RacesAnswer, ReviewAnswer
 from simulator.api.given import AnyPath
 from simulator.api.race_answers import SpendAnswer
 from simulator.api.taken import (
@@ -24,7 +23,9 @@ from simulator.api.taken import (
     builds_apart,
     course_of,
     listed,
+    pacing_of,
     parts_of,
+    recording_of,
     rider_of,
     settled,
     setup_of,
@@ -32,6 +33,7 @@ from simulator.api.taken import (
 )
 
 if TYPE_CHECKING:
+    from simulator.recordings import Recording
     from simulator.setup import Catalogue
 
 
@@ -197,31 +199,121 @@ def compare_many(
     ValueError
         If there are fewer than two builds.
     """
+    from simulator.compare import explain_many
+    from simulator.setup import with_gusts
+
+    _refuse_one(builds)
+    where, who = course_of(course), rider_of(rider)
+    air = with_gusts(weather_of(weather), distance_m=where.distance_m)
+    first, *others = (setup_of(build, who, air) for build in builds_apart(builds))
+    comparisons = explain_many(
+        course=where,
+        first=first,
+        others=others,
+        n_draws=n_draws,
+        seed=seed,
+        demand=settled(where, first, pacing, power_w),
+    )
+    return LineupAnswer(gaps=tuple(GapAnswer(comparison=each) for each in comparisons))
+
+
+def compare_races(
+    courses: CourseLike | Sequence[CourseLike],
+    builds: Sequence[BuildLike],
+    *,
+    rider: RiderLike = None,
+    weathers: WeatherLike | Sequence[WeatherLike] = None,
+    pacing: PacingLike = None,
+    power_w: float | None = None,
+    n_draws: int = 2000,
+    seed: int = 1,
+) -> RacesAnswer:
+    """Compare builds with the first one in several races, and in all of them together.
+
+    Parameters
+    ----------
+    courses : Course or path, or a sequence of them
+        Where.
+    builds : sequence of Build or path
+        Two or more; the others are compared with the first.
+    weathers : Weather or path, or a sequence of them
+        Every course is ridden in every weather.
+    rider, pacing, power_w, n_draws, seed
+        As in `compare_builds`.
+
+    Returns
+    -------
+    RacesAnswer
+        ``races`` and ``builds`` by name; ``gaps_s`` (n_races, n_builds); ``totals_s``.
+
+    Raises
+    ------
+    InputError
+        If a file cannot be used.
+    CannotFinish
+        If a rider comes to a halt on the way.
+    ValueError
+        If there are fewer than two builds.
+    """
+    from simulator.compare import race_table, races_of
+
+    _refuse_one(builds)
+    who = rider_of(rider)
+    races = races_of(
+        [course_of(course) for course in listed(courses)],
+        [weather_of(weather) for weather in listed(weathers)],
+        rider=who,
+        pacing=pacing_of(pacing),
+        power_w=power_w,
+    )
+    return RacesAnswer(
+        table=race_table(races, rider=who, builds=builds_apart(builds), n_draws=n_draws, seed=seed)
+    )
+
+
+def review_ride(
+    course: CourseLike,
+    build: BuildLike,
+    recording: Recording | AnyPath,
+    *,
+    rider: RiderLike = None,
+    weather: WeatherLike = None,
+) -> ReviewAnswer:
+    """Lay a recorded ride of a course beside the predicted one at the same power.
+
+    Parameters
+    ----------
+    recording : Recording or path
+        With power (FIT, GPX with extensions, TCX or CSV).
+    course, build, rider, weather
+        As in `ride_build`: as the ride was ridden, as far as known.
+
+    Returns
+    -------
+    ReviewAnswer
+        ``gap_s``; ``gaps_s`` along the course (n + 1,); ``suspects``, the likeliest first.
+
+    Raises
+    ------
+    InputError
+        If a file cannot be used, or the recording has no power or covers less than half of the
+        course.
+    CannotFinish
+        If the model stalls at the recorded power.
+    """
+    from simulator.compare import review
+    from simulator.setup import with_gusts
+
+    where = course_of(course)
+    air = with_gusts(weather_of(weather), distance_m=where.distance_m)
+    setup = setup_of(build, rider_of(rider), air)
+    return ReviewAnswer(review=review(course=where, setup=setup, recording=recording_of(recording)))
+
+
+def _refuse_one(builds: Sequence[BuildLike]) -> None:
     if len(builds) < 2:
         msg = f"two builds or more are compared, {len(builds)} given"
         raise ValueError(msg)
-    from simulator.compare import explain
-    from simulator.setup import with_gusts
-
-    where, who = course_of(course), rider_of(rider)
-    air = with_gusts(weather_of(weather), distance_m=where.distance_m)
-    setups = [setup_of(build, who, air) for build in builds_apart(builds)]
-    demand = settled(where, setups[0], pacing, power_w)
-    return LineupAnswer(
-        gaps=tuple(
-            GapAnswer(
-                comparison=explain(
-                    course=where,
-                    first=setups[0],
-                    other=other,
-                    n_draws=n_draws,
-                    seed=seed,
-                    demand=demand,
-                )
-            )
-            for other in setups[1:]
-        )
-    )
 
 
 def spend_budget(
@@ -304,77 +396,3 @@ def spend_budget(
         seed=seed,
     )
     return SpendAnswer(spending=spending)
-
-
-def infer_fieldtest(path: AnyPath) -> FitAnswer:
-    """Fit CdA and Crr of each build to all runs of a test day.
-
-    Parameters
-    ----------
-    path : str or path
-        File of the test day (TOML): builds, roads, runs; see docs/fieldtest.md.
-
-    Returns
-    -------
-    FitAnswer
-        ``cda_m2`` and ``crr`` by build, each a value with its standard uncertainty; ``builds``
-        ready for `compare_builds`; the fit with its covariance under ``outcome.fit``.
-
-    Raises
-    ------
-    InputError
-        If a file cannot be used.
-    CannotFinish
-        If the fit does not settle.
-    """
-    from simulator.fieldtest import infer_day, load_testday
-
-    return FitAnswer(outcome=infer_day(load_testday(Path(path))))
-
-
-def judge_fieldtest(path: AnyPath) -> VerdictAnswer:
-    """Say whether observed times are what the builds' differences predict.
-
-    Parameters
-    ----------
-    path : str or path
-        File that names two builds and the times of each on some stretches (TOML).
-
-    Returns
-    -------
-    VerdictAnswer
-        ``is_expected``; ``observed_s`` and ``predicted_s`` (n_stretches,).
-
-    Raises
-    ------
-    InputError
-        If a file cannot be used.
-    CannotFinish
-        If a build comes to a halt at the power stated.
-    """
-    from simulator.fieldtest import judge_file
-
-    return VerdictAnswer(verdict=judge_file(Path(path)))
-
-
-def plan_runs(path: AnyPath) -> RunsAnswer:
-    """Say how many runs of which kind tell two builds apart.
-
-    Parameters
-    ----------
-    path : str or path
-        File that names two builds and the kinds of run that can be ridden (TOML).
-
-    Returns
-    -------
-    RunsAnswer
-        ``runs_for_cda``, ``runs_for_crr`` and ``runs_for_both`` by mix of kinds.
-
-    Raises
-    ------
-    InputError
-        If a file cannot be used.
-    """
-    from simulator.fieldtest import plan_file
-
-    return RunsAnswer(plan=plan_file(Path(path)))

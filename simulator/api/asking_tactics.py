@@ -19,6 +19,7 @@ from simulator.api.taken import (
     course_of,
     listed,
     pacing_of,
+    recording_of,
     rider_of,
     settled,
     setup_of,
@@ -28,6 +29,7 @@ from simulator.api.taken import (
 if TYPE_CHECKING:
     from simulator.bunch import BunchRules
     from simulator.pacing import Pacing
+    from simulator.recordings import Recording
 
 
 def try_pacings(
@@ -140,6 +142,7 @@ def ride_bunch(
     power_w: float | None = None,
     reference_build: BuildLike | None = None,
     reference_rider: RiderLike = None,
+    recording: Recording | AnyPath | None = None,
     n_draws: int = 1000,
     seed: int = 1,
 ) -> BunchAnswer:
@@ -159,6 +162,8 @@ def ride_bunch(
         On what; the last build if left out.
     reference_rider : Rider or path, optional
         Who; your rider without limits of W′ if left out.
+    recording : Recording or path, optional
+        A recorded bunch that sets the speed, instead of a reference rider.
     n_draws, seed : int
         As in `compare_builds`, for the chance of losing contact.
 
@@ -173,15 +178,26 @@ def ride_bunch(
         If a file cannot be used.
     CannotFinish
         If the reference rider does not reach the finish.
+    ValueError
+        If both a recording and a reference rider set the speed.
 
     Notes
     -----
     Shelter by place after [Blocken2013] and [Blocken2018]; see docs/method.md.
     """
-    from simulator.bunch import pacemaker, ride_bunch
+    from simulator.bunch import follow_bunch, pace_of_recording, pacemaker, ride_bunch
 
     where, who, air = course_of(course), rider_of(rider), weather_of(weather)
     ridden = [build_of(each) for each in listed(builds)]
+    setups = [setup_of(build, who, air) for build in builds_apart(ridden)]
+    rules = bunch_of(bunch)
+    if recording is not None:
+        if any(x is not None for x in (pacing, power_w, reference_build, reference_rider)):
+            msg = "a recording sets the speed of the bunch; no power, pacing or reference beside it"
+            raise ValueError(msg)
+        pace = pace_of_recording(recording_of(recording), where, place=rules.recorded_place)
+        race = follow_bunch(bunch=pace, setups=setups, rules=rules, n_draws=n_draws, seed=seed)
+        return BunchAnswer(race=race)
     reference = setup_of(
         ridden[-1] if reference_build is None else reference_build,
         pacemaker(who if reference_rider is None else rider_of(reference_rider)),
@@ -189,10 +205,10 @@ def ride_bunch(
     )
     race = ride_bunch(
         course=where,
-        setups=[setup_of(build, who, air) for build in builds_apart(ridden)],
+        setups=setups,
         reference=reference,
         demand=settled(where, reference, pacing, power_w),
-        rules=bunch_of(bunch),
+        rules=rules,
         n_draws=n_draws,
         seed=seed,
     )

@@ -59,6 +59,7 @@ class FitAnswer(_FieldtestAnswer):
     """
 
     outcome: Outcome
+    units: str = "metric"
 
     @property
     def cda_m2(self) -> dict[str, Uncertain]:
@@ -93,7 +94,7 @@ class FitAnswer(_FieldtestAnswer):
     def _view(self) -> Any:
         from simulator.report import make_outcome_view
 
-        return make_outcome_view(self.outcome)
+        return make_outcome_view(self.outcome, self._measures)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -107,6 +108,7 @@ class VerdictAnswer(_FieldtestAnswer):
     """
 
     verdict: Verdict
+    units: str = "metric"
 
     @property
     def is_expected(self) -> bool:
@@ -131,7 +133,7 @@ class VerdictAnswer(_FieldtestAnswer):
     def _view(self) -> Any:
         from simulator.report import make_verdict_view
 
-        return make_verdict_view(self.verdict)
+        return make_verdict_view(self.verdict, self._measures)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False, repr=False)
@@ -145,6 +147,7 @@ class RunsAnswer(_FieldtestAnswer):
     """
 
     plan: RunPlan
+    units: str = "metric"
 
     @property
     def runs_for_cda(self) -> dict[str, int | None]:
@@ -168,4 +171,4 @@ class RunsAnswer(_FieldtestAnswer):
     def _view(self) -> Any:
         from simulator.report import make_plan_view
 
-        return make_plan_view(self.plan)
+        return make_plan_view(self.plan, self._measures)

@@ -32,6 +32,7 @@ class SpendAnswer(Answer):
     """
 
     spending: Spending
+    units: str = "metric"
 
     @property
     def gains_s(self) -> dict[float, float]:
@@ -64,7 +65,7 @@ class SpendAnswer(Answer):
     def _view(self) -> Any:
         from simulator.report import make_spend_view
 
-        return make_spend_view(self.spending)
+        return make_spend_view(self.spending, measures=self._measures)
 
     def _text(self, *, is_short: bool) -> str:
         from simulator.report import spend_text
@@ -95,6 +96,7 @@ class TryoutAnswer(Answer):
     """
 
     tryout: Tryout
+    units: str = "metric"
 
     @property
     def times_s(self) -> dict[str, float | None]:
@@ -108,7 +110,7 @@ class TryoutAnswer(Answer):
     def _view(self) -> Any:
         from simulator.report import make_tryout_view
 
-        return make_tryout_view(self.tryout)
+        return make_tryout_view(self.tryout, self._measures)
 
     def _text(self, *, is_short: bool) -> str:
         from simulator.report import tryout_text
@@ -144,6 +146,7 @@ class PlanAnswer(Answer):
     """
 
     days: tuple[Day, ...]
+    units: str = "metric"
 
     @property
     def plan(self) -> Plan:
@@ -184,7 +187,7 @@ class PlanAnswer(Answer):
     def _view(self) -> Any:
         from simulator.report import make_powerplan_view
 
-        return make_powerplan_view(self.days)
+        return make_powerplan_view(self.days, self._measures)
 
     def _text(self, *, is_short: bool) -> str:
         from simulator.report import powerplan_text
@@ -195,7 +198,7 @@ class PlanAnswer(Answer):
         """Page, picture, pacing file, JSON and cards, by name."""
         from simulator.report import powerplan_files
 
-        return powerplan_files(self.days)
+        return powerplan_files(self.days, self._measures)
 
     def figure(self) -> Figure:
         """Profile, power and W′ along the course."""
@@ -215,6 +218,7 @@ class BunchAnswer(Answer):
     """
 
     race: BunchRace
+    units: str = "metric"
 
     @property
     def mean_w(self) -> dict[str, float]:
@@ -250,7 +254,7 @@ class BunchAnswer(Answer):
     def _view(self) -> Any:
         from simulator.report import make_bunch_view
 
-        return make_bunch_view(self.race)
+        return make_bunch_view(self.race, self._measures)
 
     def _text(self, *, is_short: bool) -> str:
         from simulator.report import bunch_text

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from simulator.bunch import BunchRules
     from simulator.course import Course
     from simulator.pacing import Demand, Pacing
+    from simulator.recordings import Recording
     from simulator.setup import Build, Catalogue, Rider, RideSetup, Weather
 
 CourseLike: TypeAlias = "Course | AnyPath"
@@ -73,6 +74,15 @@ def parts_of(parts: Catalogue | AnyPath) -> Catalogue:
     from simulator.setup import load_parts
 
     return load_parts(Path(parts)) if isinstance(parts, str | os.PathLike) else parts
+
+
+def recording_of(recording: Recording | AnyPath) -> Recording:
+    """The recording, or the one in that file."""
+    from simulator.recordings import read_recording
+
+    if isinstance(recording, str | os.PathLike):
+        return read_recording(Path(recording))
+    return recording
 
 
 def bunch_of(bunch: BunchRules | AnyPath | None) -> BunchRules:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +11,6 @@ import click
 from simulator.cli import comparing
 
 if TYPE_CHECKING:
-    from simulator.compare import Race
     from simulator.pacing import Pacing
     from simulator.report import RacesView
     from simulator.setup import Build, Rider, Weather
@@ -38,36 +36,18 @@ def race(
     CannotFinish
         If a rider comes to a halt on the way.
     """
-    from simulator.compare import Race, race_table
+    from simulator.compare import race_table, races_of
     from simulator.course import build_course
-    from simulator.pacing import wanted_demand
     from simulator.report import make_races_view
-    from simulator.setup import with_gusts
 
-    races = []
+    courses = []
     with comparing.progress(len(course_paths) * (1 + len(weathers)), wish) as step:
         for path in course_paths:
-            course = build_course(path, n_laps=laps, tiles_folder=tiles_path)
-            for number, weather in enumerate(weathers):
-                gusty = with_gusts(weather, distance_m=course.distance_m)
-                races.append(
-                    Race(
-                        name=_name(course.name, weather.name, len(course_paths), len(weathers)),
-                        course=course,
-                        weather=gusty,
-                        weather_number=number,
-                        demand=wanted_demand(
-                            course,
-                            rider=rider,
-                            weather=gusty,
-                            pacing=pacing,
-                            power_w=wish.power_w,
-                        ),
-                    )
-                )
+            courses.append(build_course(path, n_laps=laps, tiles_folder=tiles_path))
             step()
+        races = races_of(courses, weathers, rider=rider, pacing=pacing, power_w=wish.power_w)
         table = race_table(
-            _told_apart(races),
+            races,
             rider=rider,
             builds=builds,
             n_draws=wish.n_draws,
@@ -93,21 +73,3 @@ def _show(view: RacesView, wish: comparing.Wish) -> None:
     if wish.out_path is not None and not wish.quiet:
         click.echo()
         comparing.tell_files(wish.out_path)
-
-
-def _name(course: str, weather: str, n_courses: int, n_weathers: int) -> str:
-    if n_weathers == 1:
-        return course
-    return weather if n_courses == 1 else f"{course}, {weather}"
-
-
-def _told_apart(races: Sequence[Race]) -> list[Race]:
-    """Races of one name get a number as well."""
-    names = [race.name for race in races]
-    seen: dict[str, int] = {}
-    told = []
-    for race in races:
-        seen[race.name] = seen.get(race.name, 0) + 1
-        many = names.count(race.name) > 1
-        told.append(replace(race, name=f"{race.name} {seen[race.name]}") if many else race)
-    return told

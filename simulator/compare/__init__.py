@@ -6,7 +6,7 @@ May import ``ride`` and below. Start reading at ``explain.py``, then ``gap.py``.
 from simulator.compare.explain import Comparison, explain, explain_many
 from simulator.compare.gap import Gap, measure_gap
 from simulator.compare.laying import Stop
-from simulator.compare.races import Race, RaceGap, RaceTable, race_table
+from simulator.compare.races import Race, RaceGap, RaceTable, race_table, races_of
 from simulator.compare.review import Review, review
 from simulator.compare.sure import Doubt, DoubtShare, Spread
 from simulator.compare.suspects import Suspect
@@ -33,5 +33,6 @@ __all__ = [
     "explain_many",
     "measure_gap",
     "race_table",
+    "races_of",
     "review",
 ]

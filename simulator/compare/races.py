@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from simulator.compare.gap import FloatArray
 from simulator.compare.sure import Spread, spread_of
 from simulator.course import Course
-from simulator.pacing import Demand
+from simulator.pacing import Demand, Pacing, wanted_demand
 from simulator.ride import draw_values, settle, simulate, simulate_many, uncertain_inputs
-from simulator.setup import Build, Rider, RideSetup, Uncertain, Weather
+from simulator.setup import Build, Rider, RideSetup, Uncertain, Weather, with_gusts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -69,6 +69,64 @@ class RaceTable:
     totals: tuple[RaceGap, ...]
     n_draws: int
     seed: int
+
+
+def races_of(
+    courses: Sequence[Course],
+    weathers: Sequence[Weather],
+    *,
+    rider: Rider,
+    pacing: Pacing | None = None,
+    power_w: float | None = None,
+) -> list[Race]:
+    """Every course in every weather as a race, told apart by name.
+
+    Parameters
+    ----------
+    courses, weathers : sequences
+        Gusts widen the doubt of each wind over each course.
+    rider : Rider
+        Whose power is wanted.
+    pacing : Pacing, optional
+        Rules for it.
+    power_w : float, optional
+        Constant power in W instead of the rider's.
+    """
+    races = []
+    for course in courses:
+        for number, weather in enumerate(weathers):
+            gusty = with_gusts(weather, distance_m=course.distance_m)
+            demand = wanted_demand(
+                course, rider=rider, weather=gusty, pacing=pacing, power_w=power_w
+            )
+            races.append(
+                Race(
+                    name=_name(course.name, weather.name, len(courses), len(weathers)),
+                    course=course,
+                    weather=gusty,
+                    weather_number=number,
+                    demand=demand,
+                )
+            )
+    return _told_apart(races)
+
+
+def _name(course: str, weather: str, n_courses: int, n_weathers: int) -> str:
+    if n_weathers == 1:
+        return course
+    return weather if n_courses == 1 else f"{course}, {weather}"
+
+
+def _told_apart(races: Sequence[Race]) -> list[Race]:
+    """Races of one name get a number as well."""
+    names = [race.name for race in races]
+    seen: dict[str, int] = {}
+    told = []
+    for race in races:
+        seen[race.name] = seen.get(race.name, 0) + 1
+        many = names.count(race.name) > 1
+        told.append(replace(race, name=f"{race.name} {seen[race.name]}") if many else race)
+    return told
 
 
 def race_table(

@@ -254,3 +254,71 @@ def test_a_fit_gives_builds_that_can_be_compared(course):
     gap = bg.compare_builds(course, first, other, n_draws=200)
     assert gap.interval_s[0] < gap.gap_s < gap.interval_s[1]
     assert {f"{name.lower()}.toml" for name in answer.builds} <= {n.lower() for n in answer.files()}
+
+
+def recorded(ride, folder):
+    """The ride as a head unit would write it: one line a second."""
+    course = ride.ride.course
+    times_s = np.arange(0.0, ride.time_s)
+    places_m = np.interp(times_s, ride.times_s, ride.distances_m)
+    at = np.searchsorted(ride.distances_m, places_m, side="right") - 1
+    columns = {
+        "time_s": times_s,
+        "lat_deg": np.interp(places_m, ride.distances_m, course.node_lats_deg),
+        "lon_deg": np.interp(places_m, ride.distances_m, course.node_lons_deg),
+        "height_m": np.interp(places_m, ride.distances_m, ride.heights_m),
+        "speed_mps": np.interp(places_m, ride.distances_m, ride.speeds_mps),
+        "power_w": ride.powers_w[np.clip(at, 0, len(ride.powers_w) - 1)],
+    }
+    path = folder / "ride.csv"
+    rows = zip(*columns.values(), strict=True)
+    lines = [",".join(columns), *(",".join(f"{x:.8f}" for x in row) for row in rows)]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return path
+
+
+def test_a_ride_of_the_model_shows_no_gap_to_the_model(course, tmp_path):
+    ride = bg.ride_build(course, PLOVER, rider=RIDER, power_w=230.0)
+    answer = bg.review_ride(course, PLOVER, recorded(ride, tmp_path), rider=RIDER)
+    assert abs(answer.gap_s) < 0.005 * ride.time_s
+    assert answer.gaps_s.shape == answer.distances_m.shape
+    heavy = bg.make_rider(mass_kg=82.0, kit_kg=1.8, bottles_kg=1.2, power_w=230.0)
+    doubted = bg.review_ride(course, PLOVER, tmp_path / "ride.csv", rider=heavy)
+    # Ten kilograms too many in the file: the recorded ride is the quicker one, by a tenth.
+    assert doubted.gap_s == pytest.approx(-0.1 * ride.time_s, rel=0.35)
+    assert {"mass", "power"} & {suspect.kind for suspect in doubted.suspects[:4]}
+    assert "review.json" in answer.files()
+
+
+def test_several_races_add_up(course):
+    calm, windy = bg.make_weather(), bg.make_weather(wind_kmh=20.0, wind_from_deg=0.0, name="Windy")
+    answer = bg.compare_races(
+        course, [GANNET, PLOVER], rider=RIDER, weathers=[calm, windy], n_draws=0
+    )
+    assert answer.races == ("Calm standard day", "Windy")
+    assert answer.gaps_s.shape == (2, 1)
+    assert answer.totals_s["Plover"] == pytest.approx(answer.gaps_s.sum())
+    alone = bg.compare_builds(course, GANNET, PLOVER, rider=RIDER, weather=windy, n_draws=0)
+    assert answer.gaps_s[1, 0] == pytest.approx(alone.gap_s, abs=A_MILLISECOND)
+    with pytest.raises(ValueError, match="two builds"):
+        bg.compare_races(course, [GANNET])
+
+
+def test_a_recorded_bunch_sets_the_speed(criterium, tmp_path):
+    alone = bg.ride_build(criterium, PLOVER, rider=RIDER, power_w=280.0)
+    path = recorded(alone, tmp_path)
+    answer = bg.ride_bunch(criterium, PLOVER, rider=RIDER, recording=path, n_draws=0)
+    assert answer.mean_w["Plover"] < alone.mean_power_w
+    with pytest.raises(ValueError, match="no power, pacing or reference"):
+        bg.ride_bunch(criterium, PLOVER, recording=path, power_w=300.0)
+
+
+def test_other_units_change_the_words_and_no_number(gap):
+    miles = gap.in_units("imperial")
+    assert " mi" in str(miles)
+    assert " km" in str(gap)
+    assert " km" not in str(miles)
+    assert miles.gap_s == gap.gap_s
+    assert miles.files()["comparison.json"] == gap.files()["comparison.json"]
+    with pytest.raises(ValueError, match="metric or imperial"):
+        gap.in_units("furlongs")
