@@ -85,7 +85,8 @@ def budget_table(view: SpendView) -> Table:
     return Table(
         key="budgets",
         caption=f"The best set for each budget, in {view.currency}; gains in seconds a race, "
-        "± holds nine in ten draws; “beats next” is how often it is ahead of the set that comes next",
+        "± holds nine in ten draws; “beats next” is how often it is ahead of the set that comes "
+        "next",
         columns=(
             Column(label="Budget", is_text=True),
             Column(label="Spent"),

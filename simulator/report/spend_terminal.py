@@ -30,8 +30,8 @@ SPEND_KEYS = {
     "budgets": "for each budget the best set: price, gain (s a race, weighted mean; positive saves "
     "time), share of the gap closed, gain on each race, shopping list, the part that gives least, "
     "the set that comes next (lead in s), a leaner set that the figures cannot tell from the best "
-    "one, the best single purchase; where the gain lies within its doubt, in surer what gains most for "
-    "sure",
+    "one, the best single purchase; where the gain lies within its doubt, in surer what gains most "
+    "for sure",
     "singles": "each part alone on the build as it is; gain is null where it does not fit alone",
     "frontier": "sets than which no other is both faster and no dearer, the cheapest first",
     "notes": "cautions, doubts and notes about the data",
