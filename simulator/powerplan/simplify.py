@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, cast
 
@@ -27,7 +28,13 @@ MOST_TWICE = 8
 """Most steps of the search for levels alone, and for levels together with their places."""
 
 
-def simplify(solution: Solution, *, most_changes: int, name: str = "Plan") -> Plan:
+def simplify(
+    solution: Solution,
+    *,
+    most_changes: int,
+    name: str = "Plan",
+    known: Sequence[Levels] = (),
+) -> Plan:
     """Find a few steady levels that lose little against the quickest power.
 
     Parameters
@@ -38,6 +45,8 @@ def simplify(solution: Solution, *, most_changes: int, name: str = "Plan") -> Pl
         Most changes of power on the way; on laps, on each lap.
     name : str
         What to call the pacing.
+    known : sequence of Levels
+        Good levels of the same course, as for another weather, to begin a search from as well.
 
     Returns
     -------
@@ -54,14 +63,14 @@ def simplify(solution: Solution, *, most_changes: int, name: str = "Plan") -> Pl
     plans = [plan_of(solution, steady, name)]
     # One level fewer as well, where that is quick: a search may end in a lesser valley.
     for n in range(max(n_levels - 1, 2) if n_levels <= MOST_TWICE else n_levels, n_levels + 1):
-        seen = _best_levels(solution, n) if n > 1 else None
+        seen = _best_levels(solution, n, known) if n > 1 else None
         found = None if seen is None else in_whole_watts(seen)
         if found is not None:
             plans.append(plan_of(solution, _merged(found), name))
     return min(plans, key=lambda plan: plan.time_s)
 
 
-def _best_levels(solution: Solution, n_levels: int) -> Look | None:
+def _best_levels(solution: Solution, n_levels: int, known: Sequence[Levels]) -> Look | None:
     """The best of several searches, each from the levels nearest to the quickest power."""
     problem = solution.problem
     _, lap_m = lap_of(problem.course)
@@ -71,6 +80,9 @@ def _best_levels(solution: Solution, n_levels: int) -> Look | None:
     for weights in (taken_s, taken_s**2 / problem.course.lengths_m):
         guess = _first_guess(solution, n_levels, weights)
         best = _better(best, _improved(problem, guess, most_rounds=LEVEL_ROUNDS))
+    for levels in known:
+        if 1 < len(levels.powers_w) <= n_levels:
+            best = _better(best, _improved(problem, levels, most_rounds=LEVEL_ROUNDS))
     if best is None:
         return None
     moved = _improved(problem, best.levels, most_rounds=PLACE_ROUNDS, move_breaks=True)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from simulator.course import Course
 from simulator.errors import CannotFinish
 from simulator.pacing import demand_of
-from simulator.powerplan.plan import Plan
+from simulator.powerplan.plan import Plan, plan_of
 from simulator.powerplan.problem import make_problem
 from simulator.powerplan.simplify import simplify
 from simulator.powerplan.solve import Solution, solve
@@ -20,13 +20,15 @@ from simulator.setup import RideSetup, Weather
 class Day:
     """One weather: the quickest power, the plan for it, and the first day's plan ridden in it.
 
-    ``first_plan_s`` is None where the first day's plan does not reach the finish.
+    ``first_plan_s`` is None where the first day's plan does not reach the finish;
+    ``first_plan_short_w`` is by how much W′ cuts it on this day, at worst.
     """
 
     weather: Weather
     solution: Solution
     plan: Plan
     first_plan_s: float | None
+    first_plan_short_w: float
 
 
 def plan_days(
@@ -72,15 +74,30 @@ def plan_days(
                 most_w=most_w,
             )
         )
-        plan = simplify(solution, most_changes=most_changes, name=name)
+        plan = simplify(
+            solution,
+            most_changes=most_changes,
+            name=name,
+            known=[day.plan.levels for day in days],
+        )
         first_plan_s: float | None = plan.time_s
+        short_w = 0.0
         if days:
             demand = demand_of(
                 days[0].plan.pacing, course=course, rider=setup.rider, weather=weather
             )
             try:
                 first_plan_s = simulate(course=course, setup=there, demand=demand).time_s
+                short_w = plan_of(solution, days[0].plan.levels, name).cut_w
             except CannotFinish:
                 first_plan_s = None
-        days.append(Day(weather=weather, solution=solution, plan=plan, first_plan_s=first_plan_s))
+        days.append(
+            Day(
+                weather=weather,
+                solution=solution,
+                plan=plan,
+                first_plan_s=first_plan_s,
+                first_plan_short_w=short_w,
+            )
+        )
     return tuple(days)

@@ -12,7 +12,7 @@ from matplotlib.patches import Rectangle
 
 from simulator.measures import METRIC, Measures
 from simulator.powerplan import Card
-from simulator.report import palette, style, words
+from simulator.report import palette, powerplan_words, style, words
 from simulator.report.powerplan_view import PowerplanView
 from simulator.units import clock
 
@@ -20,6 +20,7 @@ CARD_SIZES_MM = {"stem": (60.0, 120.0), "pocket": (74.0, 105.0), "page": (105.0,
 """Width and height of the cards: to tape on a stem, A7 for a pocket, A6."""
 
 CARD_DPI = 300
+_FOOT_PT, _FOOT_LINE_MM = 5.2, 2.3
 _MM_PER_IN = 25.4
 _PT_PER_MM = 72.0 / _MM_PER_IN
 _PLAN, _QUICKEST, _RESERVE = palette.BUILD_COLOURS[1], palette.GROUND_EDGE, palette.BUILD_COLOURS[0]
@@ -149,12 +150,19 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
         In millimetres true to size when printed at 100 %.
     """
     width_mm, height_mm = CARD_SIZES_MM[size]
-    head_mm, foot_mm, edge_mm = 0.105 * height_mm, 0.055 * height_mm, 0.04 * width_mm
+    head_mm, foot_mm, edge_mm = 0.105 * height_mm, 3.0 * _FOOT_LINE_MM, 0.04 * width_mm
     row_mm = (height_mm - head_mm - foot_mm - edge_mm) / (len(card.rows) + 0.7)
     row_mm = min(row_mm, 0.16 * width_mm)
     big_pt = min(0.78 * row_mm, 0.125 * width_mm) * _PT_PER_MM
     small_pt = 0.52 * big_pt
     clock_pt = min(0.66 * big_pt, _fitting_pt([clock(r.end_s) for r in card.rows], 0.27 * width_mm))
+    powers = [powerplan_words.power(row.power_w) for row in card.rows]
+    power_pt = min(big_pt, _fitting_pt(powers, 0.235 * width_mm))
+    climbs = [
+        f"↑{measures.height_number(row.ascent_m)}" if row.ascent_m >= 5.0 else ""
+        for row in card.rows
+    ]
+    climb_pt = min(0.62 * small_pt, _fitting_pt([*climbs, "↑"], 0.14 * width_mm))
     places = [measures.distance_number(row.end_m) for row in card.rows]
     place_pt = min(0.72 * big_pt, _fitting_pt(places, 0.19 * width_mm))
     with style.house_style():
@@ -186,18 +194,18 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
             if i % 2 == 0:
                 figure.add_artist(_stripe(y, row_mm, height_mm))
             put(0.22 * width_mm, y, places[i], place_pt, ha="right")
-            climb = f"↑{measures.height_number(row.ascent_m)}" if row.ascent_m >= 5.0 else ""
-            put(0.235 * width_mm, y, climb, 0.62 * small_pt, color=palette.QUIET)
-            put(0.66 * width_mm, y, f"{row.power_w:.0f}", big_pt, weight="bold", ha="right")
+            put(0.235 * width_mm, y, climbs[i], climb_pt, color=palette.QUIET)
+            put(0.66 * width_mm, y, powers[i], power_pt, weight="bold", ha="right")
             put(0.97 * width_mm, y, clock(row.end_s), clock_pt, ha="right")
             y += row_mm
         laps = f" · each of {card.n_laps} laps" if card.n_laps > 1 else ""
-        foot = f"{card.build} · {card.weather}{laps} · the road decides, not the card"
-        put(
-            edge_mm, height_mm - 0.6 * foot_mm,
-            style.fitted(figure, foot, (width_mm - 2 * edge_mm) / _MM_PER_IN, size_pt=4.6),
-            4.6, color=palette.QUIET,
-        )  # fmt: skip
+        foot = (*powerplan_words.CARD_CAUTIONS, f"{card.build} · {card.weather}{laps}")
+        for i, text in enumerate(foot):
+            y = height_mm - edge_mm - (len(foot) - 0.9 - i) * _FOOT_LINE_MM
+            fitted = style.fitted(
+                figure, text, (width_mm - 2 * edge_mm) / _MM_PER_IN, size_pt=_FOOT_PT
+            )
+            put(edge_mm, y, fitted, _FOOT_PT, color=palette.QUIET)
     return figure
 
 

@@ -73,7 +73,7 @@ def card_page(card: Card, measures: Measures = METRIC) -> str:
         PhoneRow(
             to_place=measures.distance_number(row.end_m),
             climb=f"↑ {measures.height(row.ascent_m)}" if row.ascent_m >= 5.0 else "",
-            power=words.number(row.power_w),
+            power=powerplan_words.power(row.power_w),
             clock=clock(row.end_s),
             place=row.place,
         )
@@ -88,6 +88,6 @@ def card_page(card: Card, measures: Measures = METRIC) -> str:
             place_word=measures.place_word,
             time=clock(card.time_s),
             laps=words.plural(card.n_laps, "lap") if card.n_laps > 1 else "",
-            cautions=powerplan_words.CAUTIONS,
+            cautions=(*powerplan_words.CAUTIONS, powerplan_words.WHEEL_CAUTION),
         )
     )

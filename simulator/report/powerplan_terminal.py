@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from simulator.files import json_text
-from simulator.report import words
-from simulator.report.powerplan_view import PowerplanView, TryoutView
+from simulator.report import powerplan_words, words
+from simulator.report.powerplan_view import DayRow, PowerplanView, TryoutView
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
 from simulator.report.views import exported
+from simulator.ride import CUT_W
 
 _MOST_ROWS = 40
 
@@ -31,7 +32,7 @@ def stretch_table(view: PowerplanView) -> Table:
     for row in view.rows:
         cells = [
             Cell(text=measures.span(row.start_m, row.end_m), sort=row.start_m),
-            Cell(text=words.number(row.power_w), sort=row.power_w),
+            Cell(text=powerplan_words.power(row.power_w), sort=row.power_w),
             Cell(text=measures.height_number(row.ascent_m), sort=row.ascent_m),
             Cell(text=words.percent(row.mean_grade, 1), sort=row.mean_grade),
             Cell(text=words.stopwatch(row.time_s), sort=row.time_s),
@@ -59,7 +60,8 @@ def day_table(view: PowerplanView) -> Table:
     first, measures = view.days[0].name, view.measures
     return Table(
         key="days",
-        caption="The best plan for each weather, and what the plan for the first one costs there",
+        caption="The best plan for each weather, and what the plan for the first one costs there; "
+        "short: W′ would not allow all of it",
         columns=(
             Column(label="Weather", is_text=True),
             Column(label=f"Wind, {measures.speed_unit}"),
@@ -80,7 +82,7 @@ def day_table(view: PowerplanView) -> Table:
                     Cell(text=words.stopwatch(day.constant_s), sort=day.constant_s),
                     Cell(text=words.number(day.saved_s, 1), sort=day.saved_s),
                     Cell(text=words.stopwatch(day.quickest_s), sort=day.quickest_s),
-                    _other_plan_cell(day.first_plan_s, day.plan_s),
+                    _other_plan_cell(day),
                 )
             )
             for day in view.days
@@ -88,10 +90,14 @@ def day_table(view: PowerplanView) -> Table:
     )
 
 
-def _other_plan_cell(first_plan_s: float | None, plan_s: float) -> Cell:
-    if first_plan_s is None:
+def _other_plan_cell(day: DayRow) -> Cell:
+    if day.first_plan_s is None:
         return Cell(text="stops", sort=None)
-    return Cell(text=words.signed(first_plan_s - plan_s), sort=first_plan_s - plan_s)
+    lost_s = day.first_plan_s - day.plan_s
+    short = ""
+    if day.first_plan_short_w > CUT_W:
+        short = f", {words.number(day.first_plan_short_w)} W short"
+    return Cell(text=words.signed(lost_s) + short, sort=lost_s)
 
 
 def tryout_table(view: TryoutView) -> Table:

@@ -8,28 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.measures import METRIC, Measures
-from simulator.powerplan import Attempt, Day, Tryout
+from simulator.powerplan import Attempt, Day, Stretch, Tryout
 from simulator.report import powerplan_words, words
 from simulator.report.views import NoteView
+from simulator.ride import CUT_W
 
 MOST_POINTS = 1200
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StretchRow:
-    """One steady stretch of a plan."""
-
-    number: int
-    lap: int
-    start_m: float
-    end_m: float
-    ascent_m: float
-    mean_grade: float
-    power_w: float
-    time_s: float
-    end_s: float
-    reserve_j: float | None
-    place: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +33,7 @@ class DayRow:
     loss_s: float
     mean_w: float
     first_plan_s: float | None
+    first_plan_short_w: float
     curve_m: tuple[float, ...]
     curve_w: tuple[float, ...]
 
@@ -81,7 +66,7 @@ class PowerplanView:
     fourth_power_mean_w: float
     cp_w: float | None
     full_j: float | None
-    rows: tuple[StretchRow, ...]
+    rows: tuple[Stretch, ...]
     days: tuple[DayRow, ...]
     along: AlongView
     notes: tuple[NoteView, ...]
@@ -193,22 +178,7 @@ def make_powerplan_view(days: Sequence[Day], measures: Measures = METRIC) -> Pow
         fourth_power_mean_w=ride.fourth_power_mean_w,
         cp_w=rider.cp_w,
         full_j=rider.wprime_j,
-        rows=tuple(
-            StretchRow(
-                number=s.number,
-                lap=s.lap,
-                start_m=s.start_m,
-                end_m=s.end_m,
-                ascent_m=s.ascent_m,
-                mean_grade=s.mean_grade,
-                power_w=s.power_w,
-                time_s=s.time_s,
-                end_s=s.end_s,
-                reserve_j=s.reserve_j,
-                place=s.place,
-            )
-            for s in plan.stretches
-        ),
+        rows=plan.stretches,
         days=tuple(_day_row(day) for day in days),
         along=AlongView(
             distances_m=_floats(course.node_distances_m[picked]),
@@ -240,6 +210,7 @@ def _day_row(day: Day) -> DayRow:
         loss_s=plan.loss_s,
         mean_w=plan.ride.mean_power_w,
         first_plan_s=day.first_plan_s,
+        first_plan_short_w=day.first_plan_short_w,
         curve_m=_floats(plan.ride.course.node_distances_m[picked]),
         curve_w=_floats(_thinned(day.solution.trial.powers_w, picked)),
     )
@@ -289,7 +260,7 @@ def _try_row(attempt: Attempt, first: Attempt, measures: Measures) -> TryRow:
         gaps = tuple(float(own - base) for own, base in pairs)
     weak = "not known"
     if attempt.weak_ride is not None:
-        is_fine = attempt.weak_cut_w is not None and attempt.weak_cut_w <= 0.5
+        is_fine = attempt.weak_cut_w is not None and attempt.weak_cut_w <= CUT_W
         weak = powerplan_words.can_be_done(is_fine, attempt.weak_cut_w)
     return TryRow(
         name=attempt.name,

@@ -12,25 +12,44 @@ ROAD_CAUTION = (
     "Ride the course at an easy pace first: surface, traffic, weather and other riders decide how "
     "fast a place may be taken, not a plan."
 )
+WHEEL_CAUTION = (
+    "In a bunch the wheel ahead decides: keep your line, leave room, and look up, not at a card."
+)
+CARD_CAUTIONS = (
+    "When in doubt about your health, see a doctor first.",
+    "Ride the course first. Road, weather and bunch decide.",
+)
+"""Two lines that fit on the card to carry; its page for the phone has all of them in full."""
+
 CAUTIONS = (HEALTH_CAUTION, words.CAUTION, ROAD_CAUTION)
 """Shown wherever a plan is."""
+
+
+def power(power_w: float) -> str:
+    """A power to ride: whole watts, but for a constant one that is offered as it is."""
+    return words.number(power_w, 0 if abs(power_w - round(power_w)) < 0.005 else 1)
 
 
 def plan_sentence(
     course: str, n_changes: int, saved_s: float, constant_w: float, n_laps: int
 ) -> str:
     """What a plan gains, as one says it."""
+    constant = power(constant_w)
+    if n_changes == 0:
+        return (
+            f"On {course}, the plan is the highest constant power that can be held, {constant} W."
+        )
     changes = words.plural(n_changes, "change") + " of power"
     if n_laps > 1:
         changes += f" over {words.plural(n_laps, 'lap')}"
     if saved_s < words.TIE_S:
         return (
             f"On {course}, no plan of {changes} beats the highest constant power that can be held, "
-            f"{words.number(constant_w)} W."
+            f"{constant} W."
         )
     return (
         f"On {course}, {changes} {'saves' if n_changes == 1 else 'save'} {words.seconds(saved_s)} "
-        f"against the best constant power, {words.number(constant_w)} W."
+        f"against the best constant power, {constant} W."
     )
 
 
