@@ -71,6 +71,8 @@ TRADE = {
     "budgets": "of the market",
     "gap": "time between riders, on the board of every race",
     "gate": "line across the road of a timed test",
+    "mass": "of rider and bike",
+    "turn": "of riders at the front",
     "track": "the line ridden, as recorded",
 }
 """Words that racers, mechanics and papers use, and what they mean there."""
@@ -84,6 +86,7 @@ STANDARD = {
     "--seed": "common practice of simulations",
     "--draws": "statistics",
     "--cluster": "common practice of computing",
+    "--units": "common practice of the command line",
     "--download": "common practice of the command line",
     "lat_deg": "WGS 84",
     "lon_deg": "WGS 84",
@@ -104,14 +107,12 @@ STANDARD = {
     "zones": "GeoJSON (RFC 7946)",
     "weather": "meteorology",
     "--weather": "meteorology",
-    "W": "SI",
-    "Mean W": "SI",
-    "km": "SI",
-    "kJ": "SI",
     "±": "standard uncertainty or interval, as its caption says",
 }
 """Names as a whole that an open standard or a common practice gives."""
 
+
+_SI = re.compile(r"(?:Mean |peak |…, )?(?:W|kJ|km|km/h|W/kg)")
 
 _UNIT = re.compile(r"(?:_(?:w|kg|g|m|m2|kgm2|km|kmh|pct|deg|n|s|h|kj|rpm|bar|mps))+$|, \w+$")
 
@@ -120,6 +121,8 @@ def origin_of(name: str) -> str:
     """Where a name comes from, in words for the list."""
     if name in STANDARD:
         return f"standard: {STANDARD[name]}"
+    if _SI.fullmatch(name):
+        return "standard: SI"
     stem = name if name in TRADE else _UNIT.sub("", name)
     for word in re.split(r"[^a-z′]+", stem.lower()):
         if word in TRADE:
