@@ -126,6 +126,7 @@ def test_no_two_test_files_share_a_name():
 def test_tests_mirror_the_rooms():
     rooms = {path.parent.name for path in SOURCES if path.parent.parent.name == "simulator"}
     besides = {"published", "oracle", "laws", "gold", "real", "house", "benchmarks", "docs"}
+    besides |= {"fuzz", "mutation"}
     folders = {path.relative_to(ROOT / "tests").parts[0] for path in TESTS}
     folders -= {"conftest.py"}
     assert folders <= rooms | besides | {"page", "end_to_end"}
