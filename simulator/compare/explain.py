@@ -66,6 +66,7 @@ def explain(
     seed: int = 1,
     power_w: float | None = None,
     demand: Demand | None = None,
+    other_demand: Demand | None = None,
 ) -> Comparison:
     """Ride two builds over a course and explain the gap between them.
 
@@ -81,6 +82,8 @@ def explain(
         Constant power in W instead of the rider's own.
     demand : Demand, optional
         Pacing instead of constant power.
+    other_demand : Demand, optional
+        Another pacing for `other`: then power is one of the causes.
 
     Returns
     -------
@@ -102,6 +105,7 @@ def explain(
         seed=seed,
         power_w=power_w,
         demand=demand,
+        other_demand=other_demand,
     )
     return told
 
@@ -115,13 +119,14 @@ def explain_many(
     seed: int = 1,
     power_w: float | None = None,
     demand: Demand | None = None,
+    other_demand: Demand | None = None,
     when_done: Callable[[], None] | None = None,
 ) -> tuple[Comparison, ...]:
     """Compare many builds with the first one, whose rides are ridden once.
 
     Parameters
     ----------
-    course, first, n_draws, seed, power_w, demand
+    course, first, n_draws, seed, power_w, demand, other_demand
         As in `explain`.
     others : sequence of RideSetup
         With the rider and weather objects of the first.
@@ -146,23 +151,33 @@ def explain_many(
     demand = demand or constant_demand(course, first.rider, power_w=power_w)
     # Open pacing is settled on the first build; the others ride the same watts at each place.
     demand = settle(course=course, setup=first, demand=demand)
+    if other_demand is not None:
+        other_demand = settle(course=course, setup=first, demand=other_demand)
     first_ride = simulate(course=course, setup=first, demand=demand)
     first_s = None
     told = []
     for other in others:
-        gap = measure_gap(first_ride, simulate(course=course, setup=other, demand=demand))
-        doubt, first_s = doubt_of(gap, demand, n_draws=n_draws, seed=seed, first_s=first_s)
-        told.append(_explained(gap, demand, doubt))
+        ride = simulate(course=course, setup=other, demand=other_demand or demand)
+        gap = measure_gap(first_ride, ride)
+        doubt, first_s = doubt_of(
+            gap, demand, n_draws=n_draws, seed=seed, first_s=first_s, other_demand=other_demand
+        )
+        told.append(_explained(gap, demand, other_demand, doubt))
         if when_done is not None:
             when_done()
     return tuple(told)
 
 
-def _explained(gap: Gap, demand: Demand, doubt: Doubt | None) -> Comparison:
+def _explained(
+    gap: Gap, demand: Demand, other_demand: Demand | None, doubt: Doubt | None
+) -> Comparison:
     stretches = stretch_gaps(gap)
     ends_m = [stretch.end_m for stretch in stretches] or [gap.first.course.distance_m]
-    causes, matrix_s = cause_gaps(gap, demand, np.array([0.0, *ends_m]))
-    slower = gap.other if gap.total_s > 0.0 else gap.first
+    bounds_m = np.array([0.0, *ends_m])
+    causes, matrix_s = cause_gaps(gap, demand, bounds_m, other_demand=other_demand)
+    slower, its_demand = (gap.first, demand)
+    if gap.total_s > 0.0:
+        slower, its_demand = gap.other, other_demand or demand
     return Comparison(
         gap=gap,
         stretches=stretches,
@@ -170,8 +185,8 @@ def _explained(gap: Gap, demand: Demand, doubt: Doubt | None) -> Comparison:
         causes=causes,
         matrix_s=matrix_s,
         doubt=doubt,
-        units=step_worths(slower, demand),
-        tie_power_w=tie_power_w(gap, demand) if gap.total_s != 0.0 else None,
+        units=step_worths(slower, its_demand),
+        tie_power_w=tie_power_w(gap, its_demand) if gap.total_s != 0.0 else None,
         power_text=demand.text,
         winds=wind_stretches(gap),
     )

@@ -68,6 +68,7 @@ def doubt_of(
     n_draws: int,
     seed: int,
     first_s: FloatArray | None = None,
+    other_demand: Demand | None = None,
 ) -> tuple[Doubt | None, FloatArray | None]:
     """Ride both builds through paired draws of all that is uncertain.
 
@@ -81,6 +82,8 @@ def doubt_of(
         Number of draws and their seed: same seed, same answer.
     first_s : (n_draws,) array, optional
         Times of the first build in the same draws, where they are known from another comparison.
+    other_demand : Demand, optional
+        The power that the other one rode to, where it is another.
 
     Returns
     -------
@@ -88,19 +91,26 @@ def doubt_of(
         The doubt, None when every input is taken as exact or no draws are wanted, and the times
         of the first build for the next comparison.
     """
-    setups = (gap.first.setup, gap.other.setup)
+    setups = [gap.first.setup, gap.other.setup]
     drawn = paired_draws(setups, n_draws=n_draws, seed=seed)
     if n_draws < 2 or not drawn.labels:
         return None, None
-    known = 0 if first_s is None else 1
-    times_s = simulate_many(
-        course=gap.first.course,
-        setups=setups[known:],
-        demand=demand,
-        draws=drawn.per_setup[known:],
-        start_speed_mps=float(gap.first.node_speeds_mps[0]),
-    )[:, :, 0]
-    first_s, other_s = (times_s[0] if first_s is None else first_s), times_s[-1]
+
+    def ridden_s(which: slice, wanted: Demand) -> FloatArray:
+        return simulate_many(
+            course=gap.first.course,
+            setups=setups[which],
+            demand=wanted,
+            draws=drawn.per_setup[which],
+            start_speed_mps=float(gap.first.node_speeds_mps[0]),
+        )[:, :, 0]
+
+    if other_demand is not None:
+        first_s = ridden_s(slice(1), demand)[0] if first_s is None else first_s
+        other_s = ridden_s(slice(1, 2), other_demand)[0]
+    else:
+        times_s = ridden_s(slice(0 if first_s is None else 1, 2), demand)
+        first_s, other_s = (times_s[0] if first_s is None else first_s), times_s[-1]
     spread = spread_of(first_s, other_s)
     if spread is None:
         return None, first_s

@@ -82,7 +82,7 @@ def split_over_causes(values: FloatArray, n_causes: int) -> FloatArray:
 
 
 def cause_gaps(
-    gap: Gap, demand: Demand, bounds_m: FloatArray
+    gap: Gap, demand: Demand, bounds_m: FloatArray, *, other_demand: Demand | None = None
 ) -> tuple[tuple[CauseGap, ...], FloatArray]:
     """Split the gap over causes, in all and stretch by stretch.
 
@@ -92,6 +92,8 @@ def cause_gaps(
         Of two rides with the same rider and weather.
     demand : Demand
         The power both rode to.
+    other_demand : Demand, optional
+        The power that the other one rode to, where it is another: one more cause, "power".
     bounds_m : (n_stretches + 1,) array
         Where stretches begin and end, ascending from the start to the finish.
 
@@ -104,7 +106,9 @@ def cause_gaps(
     first, other = gap.first.setup, gap.other.setup
     causes = differing_causes(first.build, other.build)
     n_stretches = len(bounds_m) - 1
-    if not causes:
+    demands = [demand] if other_demand is None else [demand, other_demand]
+    names = (*causes, "power") if other_demand is not None else causes
+    if not names:
         return (), np.zeros((n_stretches, 0))
     setups = [
         RideSetup(
@@ -120,26 +124,32 @@ def cause_gaps(
         np.searchsorted(course.node_distances_m, bounds_m), 1, course.n_segments
     ).astype(np.int64)
     marks = np.unique(np.concatenate([after - 1, after]))
-    times_s = simulate_many(
-        course=course,
-        setups=setups,
-        demand=demand,
-        marks=marks,
-        start_speed_mps=float(gap.first.node_speeds_mps[0]),
-    )[:, 0, :]
+    # The sets with the other power come last: its bit is the highest.
+    times_s = np.concatenate(
+        [
+            simulate_many(
+                course=course,
+                setups=setups,
+                demand=wanted,
+                marks=marks,
+                start_speed_mps=float(gap.first.node_speeds_mps[0]),
+            )[:, 0, :]
+            for wanted in demands
+        ]
+    )
     at_bounds_s = np.stack(
         [np.interp(bounds_m, course.node_distances_m[marks], row) for row in times_s]
     )
-    parts_s = split_over_causes(np.diff(at_bounds_s, axis=1), len(causes))
+    parts_s = split_over_causes(np.diff(at_bounds_s, axis=1), len(names))
     totals_s = parts_s.sum(axis=1)
     order = np.argsort(-np.abs(totals_s), kind="stable")
     told = tuple(
         CauseGap(
-            cause=causes[i],
+            cause=names[i],
             gap_s=float(totals_s[i]),
             share=float(totals_s[i] / gap.total_s) if gap.total_s != 0.0 else 0.0,
-            first_text=cause_text(first.build, causes[i]),
-            other_text=cause_text(other.build, causes[i]),
+            first_text=cause_text(first.build, names[i]) if i < len(causes) else demands[0].text,
+            other_text=cause_text(other.build, names[i]) if i < len(causes) else demands[-1].text,
         )
         for i in order
     )
