@@ -7,6 +7,7 @@ Figures are made without pyplot: nothing here keeps state or opens a window. Col
 from __future__ import annotations
 
 import io
+import re
 import textwrap
 import warnings
 from collections.abc import Iterator, Sequence
@@ -66,6 +67,10 @@ def new_figure(width_in: float, height_in: float) -> Figure:
     return figure
 
 
+# Letters that steer terminals may stand in a name; in XML they may not stand at all.
+_NOT_IN_XML = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+
+
 def picture_bytes(figure: Figure, kind: str) -> bytes:
     """The figure as a file: `kind` is ``"png"`` or ``"svg"``. Same figure, same bytes."""
     stream = io.BytesIO()
@@ -73,7 +78,8 @@ def picture_bytes(figure: Figure, kind: str) -> bytes:
     more: dict[str, Any] = {"pil_kwargs": {"compress_level": 4}} if kind == "png" else {}
     with house_style():
         figure.savefig(stream, format=kind, dpi=DPI, metadata=metadata, facecolor=PAPER, **more)
-    return stream.getvalue()
+    data = stream.getvalue()
+    return _NOT_IN_XML.sub(b"?", data) if kind == "svg" else data
 
 
 def quiet_axes(axes: Axes) -> None:
