@@ -10,7 +10,7 @@ from matplotlib.figure import Figure
 from simulator.report import palette, style, words
 from simulator.report.spend_tables import budget_name
 from simulator.report.spend_view import BudgetView, SpendView
-from simulator.report.spend_words import money
+from simulator.report.spend_words import kind_of_mean, money
 
 _WIDTH_IN = 11.0
 _LEFT_IN, _RIGHT_IN, _KEY_IN = 0.85, 0.35, 4.1
@@ -156,7 +156,8 @@ def _draw_frontier(axes: Axes, view: SpendView) -> None:
     axes.axhline(0.0, color=palette.QUIET, linewidth=style.HAIR_PT)
     axes.set_xlabel(f"Price of the set, {view.currency}")
     n_races = len(view.races)
-    over = f"on {view.races[0].name}" if n_races == 1 else f"a race, mean of {n_races} races"
+    mean = kind_of_mean([race.weight for race in view.races])
+    over = f"on {view.races[0].name}" if n_races == 1 else f"a race, {mean} of {n_races} races"
     axes.set_ylabel(f"Seconds gained {over}")
     axes.margins(x=0.09, y=0.12)
     axes.xaxis.set_major_formatter(lambda sum_of_it, _: money(sum_of_it))

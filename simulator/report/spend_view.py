@@ -191,6 +191,7 @@ def make_spend_view(
             is_measurable=budgets[-1].gain.is_measurable,
             share=budgets[-1].share,
             surer=_sure_words(budgets[-1].surer),
+            mean=spend_words.kind_of_mean([race.weight for race in spending.races]),
         ),
         build=spending.build.name,
         target=target,

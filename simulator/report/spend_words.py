@@ -60,11 +60,16 @@ def where(names: Sequence[str]) -> str:
     return f"on {names[0]}" if len(names) == 1 else f"on these {words.count(len(names))} races"
 
 
-def per_race(names: Sequence[str]) -> str:
+def kind_of_mean(weights: Sequence[float]) -> str:
+    """``mean``, or ``weighted mean`` where the races do not count the same."""
+    return "mean" if max(weights) - min(weights) < 1e-9 else "weighted mean"
+
+
+def per_race(names: Sequence[str], mean: str = "mean") -> str:
     """What a gain is over: ``on Gull Hill``, ``a race (mean of three)``."""
     if len(names) == 1:
         return f"on {names[0]}"
-    return f"a race (mean of {words.count(len(names))})"
+    return f"a race ({mean} of {words.count(len(names))})"
 
 
 def listed(names: Sequence[str]) -> str:
@@ -109,12 +114,13 @@ def headline(
     is_measurable: bool,
     share: float | None,
     surer: str = "",
+    mean: str = "mean",
 ) -> str:
     """The plan for the largest budget as one would say it aloud."""
     purse = money(budget, currency) if budget else "nothing spent"
     if not names or gain_s < words.TIE_S:
         return f"Nothing in the catalogue makes {build} faster {where(races)} for {purse}."
-    size = f"{words.seconds_give_or_take(gain_s, half_s)} {per_race(races)}"
+    size = f"{words.seconds_give_or_take(gain_s, half_s)} {per_race(races, mean)}"
     if not is_measurable and surer:
         return f"For {purse}, the best set for {build} gains {size}, within its doubt; {surer}."
     if not is_measurable and budget:

@@ -111,6 +111,8 @@ def headline(**changes):
         ({"races": ["a", "b", "c"]},
          "For 1,500 crowns, Plover gains 41 s ± 9 s a race (mean of three), "
          "62 % of the gap to Gannet."),
+        ({"races": ["a", "b"], "share": None, "mean": spend_words.kind_of_mean([0.75, 0.25])},
+         "For 1,500 crowns, Plover gains 41 s ± 9 s a race (weighted mean of two)."),
         ({"share": None, "target": None},
          "For 1,500 crowns, Plover gains 41 s ± 9 s on Gull Hill."),
         ({"share": 1.0}, "For 1,500 crowns, Plover gains 41 s ± 9 s on Gull Hill, "
