@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from simulator.course import Corner
+from simulator.measures import IMPERIAL
 from simulator.pacing import constant_demand
 from simulator.report import make_ride_view, ride_page
 from simulator.ride import simulate
@@ -92,6 +93,37 @@ def test_keys_read_all_curves_at_one_place(browser, ride_pages, ride_views):
     spoken = browser.ask(SPOKEN)
     assert spoken.startswith("Kilometre 4.0")
     assert "watts, W prime" in spoken
+
+
+def test_the_cursor_reads_and_speaks_in_miles_and_feet(browser, ride_views, tmp_path):
+    page = tmp_path / "imperial.html"
+    hills = ride_views["hills"]
+    page.write_text(ride_page(replace(hills, measures=IMPERIAL)), encoding="utf-8")
+    browser.open(page, **DESK)
+    browser.ask("document.getElementById('slider').focus()")
+    browser.press("PageUp")
+    browser.press("PageUp")
+    miles = browser.ask(VALUE)
+    # Two steps of a tenth of the course each, as that is less than a mile.
+    assert miles == pytest.approx(0.2 * hills.course.distance_m / 1609.344, abs=0.001)
+    metres = miles * 1609.344
+    series = hills.series
+    mph = np.interp(metres, series.distances_m, series.speeds_mps) * 3600.0 / 1609.344
+    feet = np.interp(metres, series.distances_m, series.heights_m) / 0.3048
+    shown = {
+        name: browser.ask(f"document.querySelector('[data-read={name}]').textContent")
+        for name in ("speed", "height")
+    }
+    assert float(shown["speed"]) == pytest.approx(mph, abs=0.3)
+    height, unit = shown["height"].split(",")[0].split(" ")
+    assert float(height) == pytest.approx(feet, abs=1.5)
+    assert unit == "ft"
+    spoken = browser.ask(SPOKEN)
+    assert spoken.startswith(f"Mile {miles:.1f}")
+    assert "feet" in spoken
+    assert "miles an hour" in spoken
+    browser.ask("document.querySelector('#t-splits button.go').click()")
+    assert "mile 0.0 to " in browser.ask("document.getElementById('status').textContent")
 
 
 def test_a_lap_lights_up_on_the_charts(browser, ride_pages):
