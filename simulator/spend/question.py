@@ -44,6 +44,9 @@ MOST_SETS = 50_000_000
 MOST_SINGLES_DRAWN = 60
 """Parts, the best ones, whose gain alone is told with its doubt; reports say so of the others."""
 
+FEW = 6
+"""Parts drawn at once: some at a time for a cluster's sake, few enough for a bar that moves."""
+
 MOST_STEPS_DOWN = 10
 """Cheaper sets that are held against the best one."""
 
@@ -156,13 +159,14 @@ class _Question:
         )
         frontier = _rows(leaders.frontier)
         self._ride(frontier)
-        self.progress("Drawing", 0, len(cents) + 1)
-        singles = self._singles()
+        n_drawn = min(len(self.catalogue.parts), MOST_SINGLES_DRAWN)
+        n_steps = n_drawn + len(cents)
+        singles = self._singles(lambda n_done: self.progress("Drawing", n_done, n_steps))
         answers = []
         for i, (budget, ranked) in enumerate(zip(cents, leaders.by_budget, strict=True)):
-            self.progress("Drawing", i + 1, len(cents) + 1)
+            self.progress("Drawing", n_drawn + i, n_steps)
             answers.append(self._budget(budget, ranked, frontier, singles))
-        self.progress("Drawing", len(cents) + 1, len(cents) + 1)
+        self.progress("Drawing", n_steps, n_steps)
         weights = np.array([race.weight for race in self.races])
         weights = weights / weights.sum()
         return Spending(
@@ -356,7 +360,7 @@ class _Question:
             found = rival
         return found
 
-    def _singles(self) -> tuple[SinglePart, ...]:
+    def _singles(self, tell: Callable[[int], None]) -> tuple[SinglePart, ...]:
         found: list[tuple[float, Choices | None, Part, str]] = []
         for part in self.catalogue.parts:
             reasons = misfits(self.catalogue, [part])
@@ -367,8 +371,10 @@ class _Question:
             found.append((self._gain_s(choices), choices, part, ""))
         found.sort(key=lambda each: -each[0])
         drawn = [choices for _, choices, _, _ in found[:MOST_SINGLES_DRAWN] if choices]
-        if self.n_draws >= 2:
-            self.drawn.ride([self.nothing, *drawn])
+        for start in range(0, len(drawn), FEW):
+            tell(start)
+            if self.n_draws >= 2:
+                self.drawn.ride([self.nothing, *drawn[start : start + FEW]])
         return tuple(
             SinglePart(
                 part=part,
