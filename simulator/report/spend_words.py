@@ -261,8 +261,8 @@ def unused_sentence(names: Sequence[str]) -> str:
         *([f"{len(names) - MOST_UNUSED} more"] * (len(names) > MOST_UNUSED)),
     ]
     return (
-        "In no set, because they do not go with the rest or cost more than the largest budget: "
-        f"{listed(shown)}."
+        "In no set though the largest budget would pay for it, because it does not go with the "
+        f"rest or needs parts that cost too much: {listed(shown)}."
     )
 
 

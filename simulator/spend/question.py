@@ -186,7 +186,9 @@ class _Question:
             gap_s=self._gap_s(),
             n_sets=n_sets,
             n_raw=self.menu.n_raw,
-            unused=survey.unused,
+            unused=tuple(
+                part for part in survey.unused if part_cents(self.catalogue, part) <= cents[-1]
+            ),
             budgets=tuple(answers),
             singles=singles,
             frontier=tuple(self._part_set(each) for each in frontier),

@@ -131,7 +131,7 @@ class Spending:
     n_raw : int
         Ways to take one option a slot.
     unused : tuple of Part
-        Parts that no set could hold: they go with nothing, or cost more than there is.
+        Parts that no set could hold though they cost no more than the largest budget.
     budgets : tuple of BudgetAnswer
         Ascending.
     singles : tuple of SinglePart

@@ -242,8 +242,24 @@ def test_nothing_to_spend(capsys, parts):
     assert code == 0
     assert "What to do for free" in text
     assert "  Rag " in text.partition("What to do for free")[2]
-    assert "In no set" in text
-    assert "<b>Narrow bar</b> and Waxed chain" in " ".join(text.split())
+    assert "In no set" not in text
+
+
+def test_part_that_fits_nothing_is_named(capsys, parts):
+    text = Path(parts).read_text()
+    for old, new in (
+        ("labour = 20", 'excludes = ["steel"]'),
+        ('now = "old chain"', 'now = "old"\nprovides = ["steel"]'),
+        ("price = 60.5", 'price = 60.5\nprovides = ["steel"]'),
+        ("price = 0\n", 'price = 0\nprovides = ["steel"]\n'),
+    ):
+        text = text.replace(old, new)
+    Path(parts).write_text(text)
+    words = [*BASE, "--parts", parts, "--course", COURSE, "--budget", "100"]
+    _, text, _ = run(capsys, *words)
+    said = " ".join(text.split())
+    assert "parts that cost too much: <b>Narrow bar</b>." in said
+    assert "not with “steel”" in said
 
 
 def test_interrupted_ride_leaves_no_file(capsys, parts, tmp_path, monkeypatch):
