@@ -247,3 +247,69 @@ def ouvrard_gain(factor: float) -> float:
     setup = rider_on_bike(mass_kg=75.0)
     power_w = needed_power_w(setup, 2700.0 / 548.0, grade=0.074)
     return 1.0 - (2700.0 / 548.0) / steady_mps(setup, power_w, grade=0.074, factor=factor)
+
+
+BROKER_W = (607.0, 430.0, 389.0, 389.0)
+"""Power of four places at 60 km/h (Broker et al. 1999, abstract)."""
+
+FRONT_FACTOR = 0.97
+
+
+def track_rider(cda_m2: float) -> RideSetup:
+    """A pursuit rider on a track: 80 kg, Crr 0.002 (a track's, from memory)."""
+    return rider_on_bike(mass_kg=80.0, cda_m2=cda_m2, crr=0.002, efficiency=0.98)
+
+
+def broker_factors() -> tuple[float, tuple[float, ...]]:
+    """Drag area that gives the first rider's power, and the drag of the others over alone."""
+    v = 60.0 / 3.6
+
+    def over_w(cda_m2: float) -> float:
+        return needed_power_w(track_rider(cda_m2), v, factor=FRONT_FACTOR) - BROKER_W[0]
+
+    cda_m2 = float(brentq(over_w, 0.1, 0.5))
+    setup = track_rider(cda_m2)
+    factors = tuple(
+        float(brentq(lambda f, w=w: needed_power_w(setup, v, factor=f) - w, 0.1, 1.2))
+        for w in BROKER_W[1:]
+    )
+    return cda_m2, factors
+
+
+def olds_gap_m(factor: float) -> float:
+    """Distance between the wheels at which a second rider has this drag [Olds1998]."""
+
+    def over(gap_m: float) -> float:
+        return 0.62 - 0.0104 * gap_m + 0.0452 * gap_m**2 - factor
+
+    return float(brentq(over, 0.12, 3.1)) if over(0.12) < 0.0 else 0.0
+
+
+def oxygen_drop(v_kmh: float, factor: float, *, mass_kg: float = 72.0) -> float:
+    """Share by which oxygen uptake falls in the shelter.
+
+    Uptake is 10.8 P / m + 7 ml/kg/min: 7 of it at rest and for the legs themselves (ACSM's
+    equation for cycling, from memory).
+    """
+    setup = rider_on_bike(mass_kg=mass_kg + 10.0)
+    v = v_kmh / 3.6
+    alone, drafting = (
+        10.8 * needed_power_w(setup, v, factor=f) / mass_kg + 7.0 for f in (1.0, factor)
+    )
+    return 1.0 - drafting / alone
+
+
+def saved_area_m2(share: float, v_mps: float, *, mass_kg: float, cda_m2: float) -> float:
+    """Drag area whose loss saves a share of the power up 7.5 % at a speed."""
+    setup = rider_on_bike(mass_kg=mass_kg, cda_m2=cda_m2)
+    alone_w = needed_power_w(setup, v_mps, grade=0.075)
+    return share * alone_w * 0.976 / (0.5 * 1.2234 * v_mps**3)
+
+
+def most_at_8_mps(share_at_6: float) -> float:
+    """Most that 8 m/s can save if the same rider in the same shelter saves this at 6 m/s.
+
+    The air saved grows with the square of speed; the rest of the resistance does not shrink, so
+    the share grows by less than (8 / 6)².
+    """
+    return share_at_6 * (8.0 / 6.0) ** 2
