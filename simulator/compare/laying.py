@@ -137,9 +137,26 @@ def start_speed_mps(laid: LaidRecording, recording: Recording) -> float:
 
 
 def recorded_ride(
-    predicted: Ride, laid: LaidRecording, moving_s: FloatArray, powers_w: FloatArray
+    predicted: Ride,
+    laid: LaidRecording,
+    recording: Recording,
+    *,
+    moving_s: FloatArray,
+    powers_w: FloatArray,
 ) -> Ride:
-    """The recording as a ride over the course's nodes; where it is missing, the gap stays."""
+    """The recording as a ride over the course's nodes; where it is missing, the gap stays.
+
+    Parameters
+    ----------
+    predicted : Ride
+        Gives the course, and the times where the recording has none.
+    laid, recording : LaidRecording, Recording
+        The samples, from line to line.
+    moving_s : (k,) array
+        Time of each sample without the stops.
+    powers_w : (n,) array
+        Recorded power on each segment.
+    """
     course = predicted.course
     nodes_m = course.node_distances_m
     # Of samples at one place the last one counts: the rider has left it then.
@@ -154,10 +171,15 @@ def recorded_ride(
     times_s = np.where(nodes_m < at_m[0], early_s, begins_s + ridden_s + late_s)
     # Two nodes are never passed at the same moment.
     times_s = np.maximum.accumulate(times_s + 1e-6 * np.arange(len(times_s)))
+    shown_mps = _device_speeds_mps(laid, recording)
+    speeds_mps = _speeds_mps(nodes_m, times_s)
+    if shown_mps is not None:
+        is_shown = (nodes_m >= at_m[0]) & (nodes_m <= at_m[-1])
+        speeds_mps = np.where(is_shown, np.interp(nodes_m, at_m, shown_mps[keep]), speeds_mps)
     return replace(
         predicted,
         node_times_s=times_s,
-        node_speeds_mps=_speeds_mps(nodes_m, times_s),
+        node_speeds_mps=speeds_mps,
         powers_w=powers_w,
         energies_j=np.zeros((len(ENERGY_CAUSES), course.n_segments)),
         ceilings_mps=np.full(course.n_segments + 1, np.inf),

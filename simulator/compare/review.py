@@ -24,7 +24,7 @@ from simulator.errors import CannotFinish
 from simulator.pacing import Demand, LaidRecording, laid_powers_w, lay_on_course
 from simulator.recordings import Recording, clean_stretches
 from simulator.ride import ENERGY_CAUSES, Ride, simulate
-from simulator.setup import RideSetup
+from simulator.setup import RideSetup, caution_of
 
 SMOOTH_M = (0.0, 60.0, 200.0)
 """Recorded power is averaged over such lengths of road, the next one where the ride stalls: power
@@ -119,7 +119,7 @@ def review(*, course: Course, setup: RideSetup, recording: Recording) -> Review:
     predicted, demand, smoothed_m = _predicted((stopping, course), free, powers_w, start_mps)
     from_m = float(max(laid.places_m[0], 0.0))
     to_m = float(min(laid.places_m[-1], course.distance_m))
-    recorded = recorded_ride(predicted, laid, moving_s, powers_w)
+    recorded = recorded_ride(predicted, laid, recording, moving_s=moving_s, powers_w=powers_w)
     gap = measure_gap(predicted, recorded)
     braking = _braking(gap, laid, recording, stops)
     suspects, usual_s = suspects_of(
@@ -156,8 +156,12 @@ def _mean_power_w(ride: Ride, covered: slice) -> float:
 
 def _unlimited(setup: RideSetup) -> RideSetup:
     """The rider without the limits that the recorded power has met already."""
+    # The build's own level of caution, if it has one, but for the pedalling.
+    level = caution_of(setup.rider, setup.build)
     rider = replace(
         setup.rider,
+        lean_deg=level.lean_deg,
+        braking_g=level.braking_g,
         cp_w=None,
         wprime_j=None,
         max_power_w=None,
@@ -167,7 +171,7 @@ def _unlimited(setup: RideSetup) -> RideSetup:
         pedal_lean_deg=80.0,
         pedal_delay_s=0.0,
     )
-    return replace(setup, rider=rider)
+    return replace(setup, rider=rider, build=replace(setup.build, caution=None))
 
 
 def _predicted(

@@ -17,7 +17,7 @@ def suspect_table(view: ReviewView) -> Table:
             Column(label="Doubt", is_text=True),
             Column(label="Would have to be", is_text=True),
             Column(label="Its uncertainty", is_text=True, is_wide=True),
-            Column(label="Times that"),
+            Column(label="Times that", is_wide=True),
             Column(label="Fits where"),
         ),
         rows=tuple(
