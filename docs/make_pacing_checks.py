@@ -152,9 +152,9 @@ def drafting_checks() -> list[Check]:
             + f" % with drag {line[2]:.2f}, {line[3]:.2f}, {line[4]:.2f} of alone",
             why=f"Turned round (80 kg, a track's Crr 0.002: 607 W are {track_m2:.3f} m²), their "
             f"powers are drags of {theirs[0]:.2f}, {theirs[1]:.2f}, {theirs[2]:.2f} of alone: that "
-            f"of a second rider {gap_m:.1f} m off the wheel by Olds 1998, where our table has riders "
-            "close up, and for places 3 and 4 some 7 points above Fitton et al. 2018. Two measurements "
-            "of one thing; a file of the bunch takes either.",
+            f"of a second rider {gap_m:.1f} m off the wheel by Olds 1998, where our table has "
+            "riders close up, and for places 3 and 4 some 7 points above Fitton et al. 2018. Two "
+            "measurements of one thing; a file of the bunch takes either.",
         ),
         Check(
             source="McCole et al. 1990 (from memory)",
@@ -167,7 +167,7 @@ def drafting_checks() -> list[Check]:
             why="Uptake holds what the body uses at rest and for moving its legs (10.8 P/m + 7 "
             "ml/kg/min, from memory), which explains most of the difference. The rest is "
             f"distance: 1 m off the wheel by Olds 1998 gives {wider[0]:.0f} and {wider[1]:.0f} %. "
-            "What distance they rode at was not read.",
+            "What distance they rode at was not read; at 32 km/h some points stay open.",
         ),
         Check(
             source="Van Druenen & Blocken 2021 (abstract and introduction read)",
@@ -178,9 +178,9 @@ def drafting_checks() -> list[Check]:
             + ", ".join(f"{name} {a:.1f} and {b:.1f} %" for name, (a, b) in cases.items()),
             why="The two figures belong to different cases: one rider in one shelter who saves 7 % "
             f"at 6 m/s saves at most {100 * most_at_8_mps(0.07):.1f} % at 8 m/s, as air grows with "
-            f"the square of speed. They need {needed[0]:.2f} and {needed[1]:.2f} m² less drag area: "
-            "the first is the best place of a long line, the second that of a peloton (or a larger or "
-            "lighter rider than ours). Mass and drag area of their riders were not read; by these "
+            f"the square of speed. They need {needed[0]:.2f} and {needed[1]:.2f} m² less drag "
+            "area: the first is the best place of a long line, the second that of a peloton (or a "
+            "larger or lighter rider than ours). Mass and drag area of their riders were not read; by these "
             "cases nothing is left over.",
         ),
         Check(
