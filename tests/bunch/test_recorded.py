@@ -129,7 +129,7 @@ def test_a_stop_is_bridged_and_told(ride, tmp_path):
     assert pace.time_s == pytest.approx(ride.time_s, rel=0.01)
     assert pace.node_speeds_mps.min() > 4.0
     (told,) = [text for text in pace.remarks if "stop" in text]
-    assert "1 stop, about 8" in told
+    assert "1 stop, about 1:2" in told
     assert "straight line" in told
 
 

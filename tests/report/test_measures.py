@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from simulator.measures import IMPERIAL, METRIC, Measures, Phrase, amount
+from simulator.measures import IMPERIAL, METRIC, Measures, Phrase, amount, joined
 
 # Exact by the international yard and pound agreement of 1959, as NIST SP 811 (2008), appendix B,
 # lists them (from memory): foot 0.3048 m, mile 1609.344 m, pound 0.45359237 kg.
@@ -112,3 +112,15 @@ def test_phrases_within_phrases_and_plain_text():
     outer = Phrase("{a}; {b}", a=PHRASE, b=" plain")
     assert IMPERIAL.said(outer).endswith("787 ft at mile 7.71;  plain")
     assert IMPERIAL.said("5 km as somebody wrote it") == "5 km as somebody wrote it"
+
+
+def test_tyres_are_pumped_in_psi_where_feet_are_used():
+    # 7 bar is 101.5 psi in any pressure table.
+    assert METRIC.tyre_pressure(6.0, 6.25) == "6 / 6.25 bar"
+    assert IMPERIAL.tyre_pressure(7.0) == "102 psi"
+
+
+def test_joined_texts_keep_their_quantities():
+    both = joined(", ", [PHRASE, "as it {is}"])
+    assert IMPERIAL.said(both).endswith("787 ft at mile 7.71, as it {is}")
+    assert both.endswith("240 m at km 12.4, as it {is}")
