@@ -180,8 +180,8 @@ def drafting_checks() -> list[Check]:
             f"at 6 m/s saves at most {100 * most_at_8_mps(0.07):.1f} % at 8 m/s, as air grows with "
             f"the square of speed. They need {needed[0]:.2f} and {needed[1]:.2f} m² less drag "
             "area: the first is the best place of a long line, the second that of a peloton (or a "
-            "larger or lighter rider than ours). Mass and drag area of their riders were not read; by these "
-            "cases nothing is left over.",
+            "larger or lighter rider than ours). Mass and drag area of their riders were not read; "
+            "by these cases nothing is left over.",
         ),
         Check(
             source="Ouvrard et al. 2018 (abstract read)",
