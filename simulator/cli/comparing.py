@@ -16,11 +16,9 @@ from simulator.measures import METRIC, Measures
 
 if TYPE_CHECKING:
     from simulator.compare import Comparison, Review
-    from simulator.course import Course
-    from simulator.pacing import Demand
     from simulator.recordings import Recording
     from simulator.report import ReviewView
-    from simulator.setup import Build, RideSetup
+    from simulator.setup import Build
 
 PICTURES = ("gap", "plan", "causes")
 FILES = (
@@ -113,22 +111,36 @@ def compare(
             wish=wish,
         )
         return
-    course = build_course(course_paths[0], n_laps=laps, tiles_folder=tiles_path)
-    weather = with_gusts(weathers[0], distance_m=course.distance_m)
-    first, *others = (RideSetup(rider=rider, build=build, weather=weather) for build in builds)
+    n_others = len(builds) - 1
     reviewed = None
-    if recording is not None:
-        from simulator.compare import review
+    comparisons: Sequence[Comparison] = ()
+    with progress(1 + (recording is not None) + 2 * n_others, wish) as step:
+        course = build_course(course_paths[0], n_laps=laps, tiles_folder=tiles_path)
+        weather = with_gusts(weathers[0], distance_m=course.distance_m)
+        first, *others = (RideSetup(rider=rider, build=build, weather=weather) for build in builds)
+        step()
+        if recording is not None:
+            from simulator.compare import review
 
-        reviewed = review(course=course, setup=first, recording=recording)
-        if not others:
-            show_review(reviewed, wish)
-            return
-    demand = wanted_demand(
-        course, rider=rider, weather=weather, pacing=pacing, power_w=wish.power_w
-    )
-    comparisons = _ride(course, first, others, demand, wish)
-    if len(comparisons) == 1:
+            reviewed = review(course=course, setup=first, recording=recording)
+            step()
+        if others:
+            from simulator.compare import explain_many
+
+            comparisons = explain_many(
+                course=course,
+                first=first,
+                others=others,
+                n_draws=wish.n_draws,
+                seed=wish.seed,
+                demand=wanted_demand(
+                    course, rider=rider, weather=weather, pacing=pacing, power_w=wish.power_w
+                ),
+                when_done=step,
+            )
+    if reviewed is not None and not comparisons:
+        show_review(reviewed, wish)
+    elif len(comparisons) == 1:
         show_pair(comparisons[0], wish, reviewed)
     else:
         show_lineup(comparisons, wish, reviewed)
@@ -165,32 +177,10 @@ def _read_recording(path: Path) -> Recording:
     return read_recording(path)
 
 
-def _ride(
-    course: Course,
-    first: RideSetup,
-    others: Sequence[RideSetup],
-    demand: Demand,
-    wish: Wish,
-) -> Sequence[Comparison]:
-    """Compare each build with the first one; with a bar in a terminal where there are many."""
-    from simulator.compare import explain_many
-
-    with progress(len(others), wish) as step:
-        return explain_many(
-            course=course,
-            first=first,
-            others=others,
-            n_draws=wish.n_draws,
-            seed=wish.seed,
-            demand=demand,
-            when_done=step,
-        )
-
-
 @contextmanager
 def progress(n_steps: int, wish: Wish) -> Iterator[Callable[[], None]]:
     """A bar in a terminal, nothing elsewhere; what it yields is called after each step."""
-    if n_steps < 2 or wish.quiet or wish.as_json or not sys.stderr.isatty():
+    if wish.quiet or wish.as_json or not sys.stderr.isatty():
         yield lambda: None
         return
     with click.progressbar(length=n_steps, label="Riding", file=sys.stderr, show_pos=True) as bar:

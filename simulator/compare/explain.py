@@ -131,7 +131,7 @@ def explain_many(
     others : sequence of RideSetup
         With the rider and weather objects of the first.
     when_done : callable, optional
-        Called after each comparison.
+        Called twice for each comparison: when its draws are ridden, and when it is explained.
 
     Returns
     -------
@@ -162,6 +162,8 @@ def explain_many(
         doubt, first_s = doubt_of(
             gap, demand, n_draws=n_draws, seed=seed, first_s=first_s, other_demand=other_demand
         )
+        if when_done is not None:
+            when_done()
         told.append(_explained(gap, demand, other_demand, doubt))
         if when_done is not None:
             when_done()

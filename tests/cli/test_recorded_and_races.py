@@ -1,8 +1,11 @@
 """``buildgap compare`` with a recorded ride, and with several courses or weathers."""
 
 import csv
+import io
 import json
 import math
+import os
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -339,3 +342,30 @@ def test_a_wish_to_replace_results_of_races_must_be_said(run, moor, fell, tmp_pa
     assert code == 2
     assert "races.csv" in err
     assert (folder / "races.csv").read_text("utf-8") == "mine"
+
+
+@pytest.mark.parametrize("is_terminal", [True, False])
+def test_a_bar_stands_on_a_terminal_only(run, moor, monkeypatch, is_terminal):
+    class Stream(io.StringIO):
+        def isatty(self):
+            return is_terminal
+
+    shown = Stream()
+    monkeypatch.setattr(sys, "stderr", shown)
+    code, out, _ = run("--course", moor, "--build", GANNET, "--build", PLOVER, "--draws", 200)
+    assert code == 0
+    assert "Gannet" in out
+    assert ("Riding" in shown.getvalue()) == is_terminal
+    if is_terminal:
+        assert "3/3" in shown.getvalue()
+        for silent in ("--quiet", "--json"):
+            shown.seek(0)
+            shown.truncate()
+            run("--course", moor, "--build", GANNET, "--build", PLOVER, "--draws", 0, silent)
+            assert shown.getvalue() == ""
+
+
+def test_all_cores_ride():
+    import numba
+
+    assert numba.get_num_threads() == numba.config.NUMBA_NUM_THREADS == len(os.sched_getaffinity(0))
