@@ -9,11 +9,12 @@ Rooms below the report, which do not know the choice, word a quantity as a `Phra
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from simulator.units import (
+    BAR_PER_PSI,
     DEGC_PER_DEGF,
     FREEZING_DEGF,
     KG_PER_LB,
@@ -74,6 +75,9 @@ class Measures:
     girth_unit: str
     m_per_girth: float
     girth_decimals: int
+    pressure_unit: str
+    bar_per_pressure: float
+    pressure_decimals: int
     paper_unit: str
     mm_per_paper: float
     paper_decimals: int
@@ -173,6 +177,14 @@ class Measures:
         """A measure of a wheel without its unit; `decimals` are those of metres."""
         return number(length_m / self.m_per_girth, decimals + self.girth_decimals)
 
+    def tyre_pressure(self, *pressures_bar: float) -> str:
+        """Of the front and the rear tyre: ``6 / 6.2 bar``, ``87 / 90 psi``."""
+        shown = (
+            trimmed(number(x / self.bar_per_pressure, self.pressure_decimals))
+            for x in pressures_bar
+        )
+        return f"{' / '.join(shown)} {self.pressure_unit}"
+
     def paper(self, width_mm: float, height_mm: float) -> str:
         """The size of something printed: ``60 x 120 mm``, ``2.4 x 4.7 in``."""
         sides = (x / self.mm_per_paper for x in (width_mm, height_mm))
@@ -232,6 +244,9 @@ METRIC = Measures(
     girth_unit="m",
     m_per_girth=1.0,
     girth_decimals=0,
+    pressure_unit="bar",
+    bar_per_pressure=1.0,
+    pressure_decimals=2,
     paper_unit="mm",
     mm_per_paper=1.0,
     paper_decimals=0,
@@ -264,6 +279,9 @@ IMPERIAL = Measures(
     girth_unit="in",
     m_per_girth=M_PER_IN,
     girth_decimals=-1,
+    pressure_unit="psi",
+    bar_per_pressure=BAR_PER_PSI,
+    pressure_decimals=0,
     paper_unit="in",
     mm_per_paper=1000.0 * M_PER_IN,
     paper_decimals=1,
@@ -322,6 +340,12 @@ class Phrase(str):
     def __reduce__(self) -> tuple[Any, ...]:
         """Copies and other processes keep the quantities."""
         return _phrase, (self.template, self.quantities)
+
+
+def joined(separator: str, texts: Iterable[str]) -> Phrase:
+    """Texts with a separator between them, their quantities kept."""
+    named = {f"text_{i}": text for i, text in enumerate(texts)}
+    return Phrase("{separator}".join(f"{{{name}}}" for name in named), **named, separator=separator)
 
 
 def _phrase(template: str, quantities: dict[str, Amount | str]) -> Phrase:

@@ -17,6 +17,8 @@ M_PER_FT = 0.3048
 M_PER_MI = 5280.0 * M_PER_FT
 M_PER_IN = M_PER_FT / 12.0
 KG_PER_LB = 0.45359237
+# A pound-force (standard gravity 9.80665 m/s²) on a square inch.
+BAR_PER_PSI = KG_PER_LB * 9.80665 / M_PER_IN**2 / 1.0e5
 MPS_PER_MPH = M_PER_MI / 3600.0
 DEGC_PER_DEGF = 5.0 / 9.0
 FREEZING_DEGF = 32.0

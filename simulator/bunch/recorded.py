@@ -10,8 +10,10 @@ from scipy.fft import dct, idct
 from simulator.bunch.pace import FloatArray, Pace, recorded_dips
 from simulator.course import Course
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 from simulator.pacing import LaidRecording, lay_on_course
 from simulator.recordings import Recording
+from simulator.units import duration
 
 LEAST_COVER = 0.9
 """Share of the course that must be recorded; the rest is ridden at the mean speed."""
@@ -225,18 +227,25 @@ def _remarks(
         stood_s = float(np.diff(laid.times_s)[~laid.is_moving].sum())
         times = "1 stop" if n_stops == 1 else f"{n_stops} stops"
         told.append(
-            f"The recording has {times}, about {stood_s:.0f} s in all: a bunch rides on, so speed "
-            f"is taken as a straight line over {bridged_m:.0f} m around them."
+            Phrase(
+                f"The recording has {times}, about {duration(stood_s)} in all: a bunch rides on, "
+                "so speed is taken as a straight line over {bridged} around them.",
+                bridged=amount(Measures.height, bridged_m),
+            )
         )
     gaps_s = np.diff(laid.times_s)[laid.is_moving & (np.diff(laid.times_s) > GAP_S)]
     if len(gaps_s):
         times = "1 gap" if len(gaps_s) == 1 else f"{len(gaps_s)} gaps"
         told.append(
-            f"Over {times} without samples, {gaps_s.sum():.0f} s in all, speed is the mean there."
+            f"Over {times} without samples, {duration(float(gaps_s.sum()))} in all, speed is the "
+            "mean there."
         )
     open_m = course.distance_m - float(laid.places_m[-1] - laid.places_m[0])
     if open_m > 0.005 * course.distance_m:
         told.append(
-            f"{open_m:.0f} m of the course were not recorded: they are ridden at the mean speed."
+            Phrase(
+                "{open} of the course were not recorded: they are ridden at the mean speed.",
+                open=amount(Measures.length, open_m),
+            )
         )
     return tuple(told)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from simulator.fieldtest.legs import RunReading
 from simulator.fieldtest.testday import TestDay, TestRun
+from simulator.measures import Measures, Phrase, amount, joined
 from simulator.recordings import Pass
 
 NOTED = {
@@ -64,32 +65,42 @@ def ask_about_passes(readings: Iterable[RunReading]) -> tuple[str, ...]:
                 questions.append(f"Runs {listed} are the same pass {number} of {file}.")
         spare = [one for one in passes if one.number not in by_pass]
         if spare:
-            listed = ", ".join(f"{one.number} ({_pass_words(one)})" for one in spare)
+            listed = joined(
+                ", ",
+                (Phrase(f"{one.number} ({{pass}})", **{"pass": _pass_words(one)}) for one in spare),
+            )
             questions.append(
-                f"{file} passes {way} {len(passes)} times; no run uses pass {listed}. Name each "
-                "as a run with `pass_number`, or leave it."
+                Phrase(
+                    f"{{file}} passes {{way}} {len(passes)} times; no run uses pass {{listed}}. "
+                    "Name each as a run with `pass_number`, or leave it.",
+                    file=file,
+                    way=way,
+                    listed=listed,
+                )
             )
     return tuple(questions)
 
 
-def _pass_words(one: Pass) -> str:
+def _pass_words(one: Pass) -> Phrase:
     power = "" if one.mean_power_w != one.mean_power_w else f", {one.mean_power_w:.0f} W"
-    return f"{one.time_s:.1f} s{power}" + "".join(f"; {doubt}" for doubt in one.doubts)
+    return joined("; ", [f"{one.time_s:.1f} s{power}", *one.doubts])
 
 
 def _text(value: object) -> str:
     if isinstance(value, tuple):
-        return " / ".join(f"{item:g}" for item in value)
-    return str(value)
+        if not value:
+            return ""
+        return Phrase("{pressure}", pressure=amount(Measures.tyre_pressure, *value))
+    return str(value).strip()
 
 
 def _values(runs: Iterable[TestRun], key: str) -> dict[str, None]:
-    found = (_text(getattr(run.written, key)).strip() for run in runs)
+    found = (_text(getattr(run.written, key)) for run in runs)
     return dict.fromkeys(value for value in found if value)
 
 
 def _undeclared(day: TestDay) -> list[str]:
-    questions = []
+    questions: list[str] = []
     for key, word in NOTED.items():
         by_build: dict[str, dict[str, None]] = {}
         for tested in day.builds:
@@ -97,18 +108,25 @@ def _undeclared(day: TestDay) -> list[str]:
             values = _values(runs, key)
             by_build[tested.name] = values
             if len(values) > 1:
-                listed = ", ".join(values)
                 questions.append(
-                    f"The {word} of {tested.name} changed during the test ({listed}): its runs do "
-                    "not repeat one set-up."
+                    Phrase(
+                        f"The {word} of {{build}} changed during the test ({{listed}}): its runs "
+                        "do not repeat one set-up.",
+                        build=tested.name,
+                        listed=joined(", ", values),
+                    )
                 )
         declared = any(word in tested.declared for tested in day.builds)
-        told = {name: " and ".join(values) for name, values in by_build.items() if values}
+        told = {name: joined(" and ", values) for name, values in by_build.items() if values}
         if len(set(told.values())) > 1 and not declared:
-            listed = "; ".join(f"{name}: {value}" for name, value in told.items())
+            pairs = (Phrase("{name}: {value}", name=n, value=v) for n, v in told.items())
             questions.append(
-                f"The {word} differs between the builds ({listed}) and nobody declared it: is it "
-                f'part of what is compared? If so, write declared = ["{word}"] for the build.'
+                Phrase(
+                    f"The {word} differs between the builds ({{listed}}) and nobody declared it: "
+                    f'is it part of what is compared? If so, write declared = ["{word}"] for the '
+                    "build.",
+                    listed=joined("; ", pairs),
+                )
             )
         silent = [name for name, values in by_build.items() if not values]
         if told and silent:

@@ -8,9 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simulator.errors import InputError
+from simulator.measures import Measures, Phrase, amount
 from simulator.recordings.recording import CHANNELS, FloatArray, Recording, Repair
 from simulator.recordings.samples import Samples
 from simulator.recordings.sphere import steps_m
+from simulator.units import duration
 
 FASTEST_MPS = 40.0
 """No bicycle on a road: 144 km/h (common practice, no source)."""
@@ -249,11 +251,17 @@ def _tell_holes(columns: dict[str, FloatArray], times_s: FloatArray, repairs: li
         moved_m = columns["distances_m"][i + 1] - columns["distances_m"][i]
         stood = not np.isfinite(moved_m) or moved_m < 1.0 * gaps_s[i]
         kind = "pause" if stood else "dropout"
-        what = "paused" if stood else f"nothing recorded over {moved_m:.0f} m"
+        lasted = duration(float(gaps_s[i]))
+        text = Phrase(
+            "{what} for {lasted}" if stood else "nothing recorded over {moved} for {lasted}",
+            what="paused",
+            moved=amount(Measures.height, 0.0 if stood else float(moved_m)),
+            lasted=lasted,
+        )
         repairs.append(
             Repair(
                 kind=kind,
-                text=f"{what} for {gaps_s[i]:.0f} s",
+                text=text,
                 start_s=float(times_s[i]),
                 end_s=float(times_s[i + 1]),
             )

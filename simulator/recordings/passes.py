@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from simulator.measures import Measures, Phrase, amount
 from simulator.recordings.gates import Crossing, GateLine, find_crossings
 from simulator.recordings.recording import FloatArray, Recording
 from simulator.recordings.sphere import plane_m
+from simulator.units import duration
 
 STANDING_MPS = 0.7
 """Below this the rider stands or walks."""
@@ -120,7 +122,7 @@ def _doubts(
     standing = inside & (recording.speeds_mps < STANDING_MPS)
     if standing.any():
         at_s = float(recording.times_s[np.flatnonzero(standing)[0]] - start_s)
-        doubts.append(f"the rider stopped, {at_s:.0f} s after the first gate")
+        doubts.append(f"the rider stopped, {duration(at_s)} after the first gate")
     for repair in recording.repairs:
         if repair.kind in ("pause", "dropout") and repair.start_s is not None:
             end = repair.end_s if repair.end_s is not None else repair.start_s
@@ -133,7 +135,8 @@ def _doubts(
     if road_lats_deg is not None and road_lons_deg is not None and inside.any():
         off_m = float(np.nanmax(_off_road_m(recording, inside, road_lats_deg, road_lons_deg)))
         if off_m > STRAY_M:
-            doubts.append(f"the run strays {off_m:.0f} m from the road of the test")
+            off = amount(Measures.height, off_m)
+            doubts.append(Phrase("the run strays {off} from the road of the test", off=off))
     return doubts
 
 

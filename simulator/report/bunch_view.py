@@ -191,7 +191,7 @@ def _more(race: BunchRace, measures: Measures) -> tuple[str, ...]:
                 f"The bunch takes {words.plural(build.n_corners_too_fast, 'corner')} faster than "
                 f"{name} may with its grip: there the wheel has to be let go."
             )
-    texts += list(race.bunch.remarks)
+    texts += [measures.said(remark) for remark in race.bunch.remarks]
     if race.smoothing_w:
         less, more = (w - race.builds[0].mean_w for w in race.smoothing_w)
         texts.append(

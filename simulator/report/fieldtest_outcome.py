@@ -177,8 +177,8 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
         text_table(
             "runs",
             "Each run: measured, fitted (time, or way to a stop), off by how many of its own "
-            "doubts, and how far the result would move without it (in its uncertainty)",
-            ("Run", "Measured", "Fitted", "Off", "CdA moves", "Crr moves"),
+            "doubts, and by how much CdA and Crr would move without it (in their uncertainty)",
+            ("Run", "Measured", "Fitted", "Off", "CdA by", "Crr by"),
             [
                 (
                     measures.said(run.name),
