@@ -1,12 +1,15 @@
 """``--units imperial``: nothing metric is left in what is shown; files for machines stay."""
 
 import html
+import json
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from simulator.cli import main
+from simulator.files import csv_text
 from simulator.report import style
 
 ROOT = Path(__file__).parents[2]
@@ -154,6 +157,40 @@ def test_nothing_metric_is_left_and_files_for_machines_stay(buildgap, tmp_path, 
     arguments = {**COMMANDS, **SLOW_COMMANDS}[name]
     metric, imperial = assert_shown_in_one_system(buildgap, arguments, tmp_path)
     assert_files_for_machines_stay(metric, imperial)
+
+
+@pytest.fixture
+def recording(buildgap, tmp_path):
+    """A ride of the climb as a device would have recorded it, on a windier day."""
+    gale = tmp_path / "gale.toml"
+    gale.write_text("wind_kmh = 30\nwind_from_deg = 200\n", encoding="utf-8")
+    code, out, _ = buildgap(
+        ["ride", "--course", CLIMB, *ONE, "--weather", gale, "--json"], "metric"
+    )
+    assert code == 0
+    data = json.loads(out)["data"]
+    nodes, powers_w = data["nodes"], data["segments"]["power_w"]
+    seconds = np.arange(0.0, data["time_s"])
+    columns = {
+        "time_s": seconds,
+        **{
+            name: np.interp(seconds, nodes["time_s"], nodes[name])
+            for name in ("lat_deg", "lon_deg", "speed_mps")
+        },
+        "power_w": np.interp(seconds, nodes["time_s"][1:], powers_w),
+    }
+    path = tmp_path / "recorded.csv"
+    path.write_text(csv_text(list(columns), zip(*columns.values(), strict=True)), encoding="utf-8")
+    return path
+
+
+@pytest.mark.slow
+def test_a_recorded_ride_beside_the_predicted_one(buildgap, tmp_path, recording):
+    arguments = ["compare", "--course", CLIMB, *BUILDS, *WEATHER, "--draws", 0]
+    arguments += ["--recorded", recording]
+    metric, imperial = assert_shown_in_one_system(buildgap, arguments, tmp_path / "out")
+    assert_files_for_machines_stay(metric, imperial)
+    assert (imperial / "review" / "index.html").exists()
 
 
 @pytest.mark.parametrize("name", WITHOUT_FILES)
