@@ -29,7 +29,16 @@ def test_there_is_a_script_for_each_job():
     assert {path.stem for path in SCRIPTS} == set(SAID)
 
 
-@pytest.mark.parametrize("script", SCRIPTS, ids=lambda path: path.stem)
+SLOW = {"read_a_field_test", "spend_a_budget"}
+
+
+@pytest.mark.parametrize(
+    "script",
+    [
+        pytest.param(path, id=path.stem, marks=[pytest.mark.slow] if path.stem in SLOW else [])
+        for path in SCRIPTS
+    ],
+)
 def test_script_runs(script, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)
     runpy.run_path(str(script), run_name="__main__")
