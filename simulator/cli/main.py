@@ -9,6 +9,7 @@ from __future__ import annotations
 import difflib
 import importlib
 import os
+import signal
 import sys
 import traceback
 from collections.abc import Sequence
@@ -71,6 +72,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
 
 EXIT_BUG = 1
 EXIT_INTERRUPTED = 130
+EXIT_TERMINATED = 143
 
 
 class LazyGroup(click.Group):
@@ -138,7 +140,7 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the program and leave it with its exit code.
 
     0 all is well, 1 a fault of the program, 2 a fault in what the user gave, 3 a question without
-    a finishing answer, 130 interrupted.
+    a finishing answer, 130 interrupted, 143 terminated.
 
     Parameters
     ----------
@@ -147,6 +149,8 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """
     _never_fail_on_letters(sys.stdout)
     _never_fail_on_letters(sys.stderr)
+    if arguments is None:  # the program itself, not a call from Python
+        signal.signal(signal.SIGTERM, _terminated)
     sys.exit(_exit_code(arguments))
 
 
@@ -174,6 +178,11 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
         )
         return EXIT_BUG
     return result if isinstance(result, int) and not isinstance(result, bool) else 0
+
+
+def _terminated(*_: object) -> None:
+    """Leave as if interrupted: what is being written is taken away on the way out."""
+    raise SystemExit(EXIT_TERMINATED)
 
 
 def _complain(text: str) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 from collections.abc import Iterable, Mapping
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from simulator.errors import InputError
 
@@ -115,7 +115,13 @@ def write_files(folder: Path, files: Mapping[str, bytes], *, overwrite: bool = F
     InputError
         If one exists and `overwrite` is false (then none is written), or if the place cannot be
         written.
+    ValueError
+        If a name leads out of the folder: names from files are no names of files.
     """
+    for name in files:
+        if PurePath(name).is_absolute() or ".." in PurePath(name).parts:
+            msg = f"{name!r} leads out of the folder"
+            raise ValueError(msg)
     refuse_existing([folder / name for name in files], overwrite=overwrite)
     for name, data in files.items():
         write_bytes(folder / name, data, overwrite=overwrite)
