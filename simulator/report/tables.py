@@ -128,13 +128,14 @@ def corner_table(view: GapView) -> Table | None:
         return None
     laps = view.course.n_laps
     over = f", summed over {laps} laps" if laps > 1 else ""
-    return Table(
+    table = Table(
         key="corners",
         caption=f"Corners from braking to the end of the surge{over}; "
         "part of the stretches above, not on top",
         columns=_place_columns(view, grade=False),
         rows=tuple(_place_row(row, view, view.corners, grade=False) for row in view.corners),
     )
+    return _without(table, 2)  # where it is tells its length
 
 
 def _part_cells(row: PlaceRow) -> tuple[Cell, ...]:
@@ -158,16 +159,20 @@ def wind_table(view: GapView) -> Table | None:
         columns=_place_columns(view, grade=True),
         rows=tuple(_place_row(row, view, view.winds, grade=True) for row in view.winds),
     )
-    # The steepest grade of a piece of a flat says nothing.
+    return _without(table, 4)  # the steepest grade of a piece of a flat says nothing
+
+
+def _without(table: Table, i: int) -> Table:
+    """A table without one of its columns."""
+
+    def cut(items: tuple[T, ...]) -> tuple[T, ...]:
+        return (*items[:i], *items[i + 1 :])
+
     return replace(
         table,
-        columns=_without(table.columns, 4),
-        rows=tuple(replace(row, cells=_without(row.cells, 4)) for row in table.rows),
+        columns=cut(table.columns),
+        rows=tuple(replace(row, cells=cut(row.cells)) for row in table.rows),
     )
-
-
-def _without(items: tuple[T, ...], i: int) -> tuple[T, ...]:
-    return (*items[:i], *items[i + 1 :])
 
 
 def lap_table(view: GapView) -> Table | None:
