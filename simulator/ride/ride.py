@@ -72,6 +72,9 @@ class Ride:
             values.flags.writeable = False
             object.__setattr__(self, name, values)
 
+    def __repr__(self) -> str:
+        return f"<Ride of {self.setup.build.name} over {self.course.name}: {self.time_s:.1f} s>"
+
     @property
     def time_s(self) -> float:
         """Time from start to finish."""

@@ -131,6 +131,11 @@ def test_saving_writes_what_the_command_line_writes_and_replaces_nothing(gap, tm
     assert {path: path.stat().st_mtime_ns for path in written} == before
 
 
+def test_what_stands_in_an_answer_shows_itself_in_a_line(course, gap):
+    assert repr(gap.first) == f"<Ride of Gannet over Steady climb: {gap.first.time_s:.1f} s>"
+    assert repr(course).startswith("<Course Steady climb: 3.31 km, ")
+
+
 def test_a_figure_is_drawn(gap):
     assert len(gap.figure().axes) >= 3
 

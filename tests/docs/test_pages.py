@@ -71,6 +71,17 @@ def test_every_command_of_a_page_runs(page, folder, capsys):
                 assert (folder / value).exists()
 
 
+@pytest.mark.slow
+def test_every_command_of_the_field_test_runs_beside_its_files(folder, capsys, monkeypatch):
+    monkeypatch.chdir(folder / "configs" / "fieldtest")
+    text = (DOCS / "fieldtest.md").read_text(encoding="utf-8")
+    told = re.findall(r"`buildgap (fieldtest \w+ [^`]+)`", text)
+    assert {command.split()[1] for command in told} == {"infer", "verdict", "runs"}
+    for command in told:
+        assert run(shlex.split(command)) == 0, capsys.readouterr().err
+        assert capsys.readouterr().out.strip()
+
+
 def test_the_python_of_the_page_runs(folder, capsys):
     (block,) = blocks("python.md", "python")
     exec(compile(block, "python.md", "exec"), {})
