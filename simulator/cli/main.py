@@ -20,7 +20,6 @@ import click
 from simulator import __version__
 from simulator.cli.shared import MEASURES_KEY, say
 from simulator.errors import BuildgapError, CannotFinish
-from simulator.measures import METRIC
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": (
@@ -109,8 +108,9 @@ class LazyGroup(click.Group):
         try:
             return super().invoke(ctx)
         except CannotFinish as error:
-            measures = ctx.meta.get(MEASURES_KEY, METRIC)
-            raise CannotFinish(measures.said(error.args[0])) from error
+            if MEASURES_KEY not in ctx.meta:
+                raise
+            raise CannotFinish(ctx.meta[MEASURES_KEY].said(error.args[0])) from error
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the list of commands without importing any."""

@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from simulator.measures import BY_NAME, METRIC, Measures
+if TYPE_CHECKING:
+    from simulator.measures import Measures
 
 CommandFunction = TypeVar("CommandFunction", bound=Callable[..., Any])
 
@@ -19,6 +20,9 @@ ANY_PATH = click.Path(path_type=Path)
 MIN_POWER_W = 20.0
 MAX_POWER_W = 1000.0
 MAX_LAPS = 200
+
+UNITS = ("metric", "imperial")
+"""What ``--units`` takes, the default first."""
 
 MEASURES_KEY = "buildgap.measures"
 """Where a call of the program keeps the units that its answer is told in, for ``main.py``."""
@@ -172,8 +176,8 @@ def units_option(function: CommandFunction) -> CommandFunction:
     return click.option(
         "--units",
         "measures",
-        type=click.Choice(list(BY_NAME)),
-        default=METRIC.name,
+        type=click.Choice(UNITS),
+        default=UNITS[0],
         show_default=True,
         callback=_measures,
         help="What is shown: km, m, km/h, kg, °C; or miles, feet, mph, pounds, °F. Files of yours, "
@@ -182,6 +186,8 @@ def units_option(function: CommandFunction) -> CommandFunction:
 
 
 def _measures(ctx: click.Context, _: click.Parameter, name: str) -> Measures:
+    from simulator.measures import BY_NAME
+
     ctx.meta[MEASURES_KEY] = BY_NAME[name]
     return BY_NAME[name]
 

@@ -68,6 +68,8 @@ _LABELS: dict[str, tuple[str, int, str]] = {
     "decline_per_log": ("Decline per unit of ln(time)", 3, "plain"),
     "cp_w": ("Critical power, W", 0, "plain"),
     "wprime_j": ("W′, J", 0, "plain"),
+    "cp_sd_w": ("Doubt of critical power, W", 1, "plain"),
+    "wprime_sd_j": ("Doubt of W′, J", 0, "plain"),
     "max_power_w": ("Highest power, W", 0, "plain"),
     "climbing_factor": ("Drag when sitting up to climb, relative", 2, "plain"),
     "climbing_grade": ("Sits up on grades from, %", 1, "grade"),
