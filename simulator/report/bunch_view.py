@@ -135,20 +135,31 @@ def _sentence(race: BunchRace) -> str:
     if not others:
         return (
             f"On {course}, staying in place {race.rules.place:g} takes "
-            f"{words.number(first.mean_w)} W on {name}."
+            f"{words.number(first.mean_w)} W on {name}{_lost_clause(race)}."
         )
     other = max(others, key=lambda build: abs(build.mean_w - first.mean_w))
     extra_w = other.mean_w - first.mean_w
     other_name = other.setup.build.name
     if abs(extra_w) < 0.5:
         return (
-            f"On {course}, staying in the bunch takes the same power on {other_name} as on {name}."
+            f"On {course}, staying in the bunch takes the same power on {other_name} as on {name}"
+            f"{_lost_clause(race)}."
         )
     more = "more" if extra_w > 0.0 else "less"
     return (
         f"On {course}, staying in the bunch takes {words.number(abs(extra_w), 1)} W {more} on "
-        f"{other_name} than on {name}{_places_clause(race, other)}."
+        f"{other_name} than on {name}{_places_clause(race, other)}{_lost_clause(race)}."
     )
+
+
+def _lost_clause(race: BunchRace) -> str:
+    """Who cannot give that: a figure of power alone would sound as if it could be ridden."""
+    lost = [b.setup.build.name for b in race.builds if b.following.lost_at_m is not None]
+    if not lost:
+        return ""
+    if len(lost) == len(race.builds):
+        return ", and the rider cannot hold it" + (" on any of them" if len(lost) > 1 else "")
+    return f", and on {' and '.join(lost)} the rider cannot hold it"
 
 
 def _places_clause(race: BunchRace, other: BuildInBunch) -> str:

@@ -81,6 +81,8 @@ def settled_sentence(n_rides: int, gained_share: float, is_settled: bool) -> str
 
 def tryout_sentence(course: str, first: str, best: str, gain_s: float, n: int) -> str:
     """Which of several pacings that can be ridden is the quickest."""
+    if n == 1:
+        return f"On {course}, {first} is the one of these pacings that can be ridden as asked for."
     if best == first or gain_s < words.TIE_S:
         return f"On {course}, none of {words.count(n)} pacings that can be ridden beats {first}."
     return (
