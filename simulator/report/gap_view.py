@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.compare import Comparison, Doubt
+from simulator.compare import Comparison, Doubt, StretchGap
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.inputs_view import caution_sentence, input_rows, input_words
@@ -192,17 +193,16 @@ def _where(comparison: Comparison, total_s: float, half_s: float | None, *, is_l
         return ""
     if not comparison.stretches:
         return ""
-    parts_s: dict[str, float] = {}
-    n_places: dict[str, int] = {}
-    for stretch in comparison.stretches:
-        parts_s[stretch.kind] = parts_s.get(stretch.kind, 0.0) + stretch.gap_s
-        n_places[stretch.kind] = n_places.get(stretch.kind, 0) + 1
+    parts_s, n_places = _by_kind(comparison.stretches)
     if len(parts_s) == 1:
-        # All flat or all uphill says nothing about where; the corners may.
+        # All flat or all uphill says nothing about where; the corners may, or the wind.
         corners_s = sum(corner.gap_s for corner in comparison.corners)
-        if corners_s / total_s < _CORNERS_SAY_WHERE:
+        if corners_s / total_s >= _CORNERS_SAY_WHERE:
+            parts_s, n_places = {"corner": corners_s}, {"corner": len(comparison.corners)}
+        elif len({piece.kind for piece in comparison.winds}) > 1:
+            parts_s, n_places = _by_kind(comparison.winds)
+        else:
             return ""
-        parts_s, n_places = {"corner": corners_s}, {"corner": len(comparison.corners)}
     kind = max(parts_s, key=lambda k: parts_s[k] * total_s)
     return words.where_clause(
         gap_s=total_s,
@@ -212,6 +212,16 @@ def _where(comparison: Comparison, total_s: float, half_s: float | None, *, is_l
         part_s=parts_s[kind],
         is_lapped=is_lapped,
     )
+
+
+def _by_kind(stretches: Sequence[StretchGap]) -> tuple[dict[str, float], dict[str, int]]:
+    """Gap and number of stretches of each kind."""
+    parts_s: dict[str, float] = {}
+    n_places: dict[str, int] = {}
+    for stretch in stretches:
+        parts_s[stretch.kind] = parts_s.get(stretch.kind, 0.0) + stretch.gap_s
+        n_places[stretch.kind] = n_places.get(stretch.kind, 0) + 1
+    return parts_s, n_places
 
 
 def _more_sentences(

@@ -40,6 +40,9 @@ _PLACES = {
     "descent": ("the descent", "the descents", "descents"),
     "flat": ("the flat stretch", "the flat stretches", "flat stretches"),
     "corner": ("the corner", "the corners", "corners"),
+    "headwind": ("the road into the wind", "the roads into the wind", "roads into the wind"),
+    "crosswind": ("the road across the wind", "the roads across the wind", "roads across the wind"),
+    "tailwind": ("the road with the wind", "the roads with the wind", "roads with the wind"),
 }
 
 CAUSE_WORDS = {
