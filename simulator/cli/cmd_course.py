@@ -38,7 +38,12 @@ def command() -> None:
 @units_option
 @json_option
 def check(path: Path, all_corners: bool, measures: Measures, as_json: bool, **options: Any) -> None:
-    """Say how far a course can be trusted, and where to look."""
+    """Say how far a course can be trusted, and where to look.
+
+    \b
+    Example:
+      buildgap course check race.gpx
+    """  # noqa: D301
     from simulator.report import course_json, course_text, make_course_view
 
     view = make_course_view(read_course(path, options), measures=measures)
@@ -69,7 +74,12 @@ def draw(
     overwrite: bool,
     **options: Any,
 ) -> None:
-    """Draw plan and profile of a course."""
+    """Draw plan and profile of a course.
+
+    \b
+    Example:
+      buildgap course draw courses/three-hills --out three-hills.png
+    """  # noqa: D301
     from simulator.errors import InputError
     from simulator.files import refuse_existing, write_bytes
     from simulator.report import draw_course, make_course_view, picture_bytes
@@ -92,7 +102,12 @@ def draw(
 @click.option("--out", "out_path", type=ANY_PATH, required=True, metavar="FOLDER", help="Folder.")
 @overwrite_option
 def export(path: Path, out_path: Path, overwrite: bool, **options: Any) -> None:
-    """Write the smooth course as GPX and its segments as CSV."""
+    """Write the smooth course as GPX and its segments as CSV.
+
+    \b
+    Example:
+      buildgap course export race.gpx --out out/race
+    """  # noqa: D301
     from simulator.course import course_csv, course_gpx
     from simulator.files import refuse_existing, write_text
 

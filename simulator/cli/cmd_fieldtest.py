@@ -20,7 +20,7 @@ def command() -> None:
     Examples:
       buildgap fieldtest infer testday.toml --out out/test
       buildgap fieldtest verdict two-climbs.toml
-      buildgap fieldtest runs plan.toml
+      buildgap fieldtest runs runs.toml
     """  # noqa: D301
 
 
@@ -82,7 +82,7 @@ def runs(path: Path, **shown: Any) -> None:
 
     \b
     Example:
-      buildgap fieldtest runs plan.toml
+      buildgap fieldtest runs runs.toml
     """  # noqa: D301
     from simulator.cli import fieldtesting
 

@@ -81,7 +81,7 @@ def command() -> None:
 
     \b
     Examples:
-      buildgap powerplan try --course race.gpx --build mine.toml --rider me.toml --pacing a.toml --pacing b.toml
+      buildgap powerplan try --course race.gpx --build mine.toml --rider me.toml --pacing easy.toml --pacing hard.toml
       buildgap powerplan solve --course race.gpx --build mine.toml --rider me.toml --out out/plan
       buildgap powerplan card --course race.gpx --build mine.toml --rider me.toml --changes 8 --out out/card
     """  # noqa: D301, E501
@@ -109,7 +109,11 @@ def try_command(**wish: Any) -> None:
 
     Time, mean power, fourth-power mean, W′ at its lowest, where each gains, whether the rider
     could do it at all, and what a day with 5 % less critical power does to it.
-    """
+
+    \b
+    Example:
+      buildgap powerplan try --course race.gpx --build mine.toml --rider me.toml --pacing easy.toml
+    """  # noqa: D301
     from simulator.cli.planning import try_side_by_side
 
     try_side_by_side(**wish)
@@ -136,7 +140,11 @@ def solve(**wish: Any) -> None:
 
     Writes the plan as a pacing file that `compare` and `ride` read, a page, a picture and the
     cards.
-    """
+
+    \b
+    Example:
+      buildgap powerplan solve --course race.gpx --build mine.toml --rider me.toml --out out/plan
+    """  # noqa: D301
     from simulator.cli.planning import solve_plan
 
     solve_plan(**wish)
@@ -158,7 +166,12 @@ def solve(**wish: Any) -> None:
 @shared.overwrite_option
 @shared.quiet_option
 def card(**wish: Any) -> None:
-    """Make the card to carry: PNG and PDF in three sizes, and a page for the phone."""
+    """Make the card to carry: PNG and PDF in three sizes, and a page for the phone.
+
+    \b
+    Example:
+      buildgap powerplan card --course race.gpx --build mine.toml --rider me.toml --changes 8
+    """  # noqa: D301
     from simulator.cli.planning import write_cards
 
     write_cards(**wish)
