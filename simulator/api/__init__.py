@@ -16,8 +16,10 @@ from simulator.api.asking import (
     spend_budget,
 )
 from simulator.api.asking_fieldtest import infer_fieldtest, judge_fieldtest, plan_runs
+from simulator.api.asking_ground import check_course, usual_weather
 from simulator.api.asking_tactics import ride_bunch, solve_powerplan, try_pacings
 from simulator.api.compare_answers import LineupAnswer, RacesAnswer, ReviewAnswer
+from simulator.api.course_answers import CourseAnswer
 from simulator.api.fieldtest_answers import FitAnswer, RunsAnswer, VerdictAnswer
 from simulator.api.given import (
     example_path,
@@ -39,6 +41,7 @@ from simulator.api.race_answers import BunchAnswer, PlanAnswer, SpendAnswer, Try
 __all__ = [
     "Answer",
     "BunchAnswer",
+    "CourseAnswer",
     "FitAnswer",
     "GapAnswer",
     "LineupAnswer",
@@ -50,6 +53,7 @@ __all__ = [
     "SpendAnswer",
     "TryoutAnswer",
     "VerdictAnswer",
+    "check_course",
     "compare_builds",
     "compare_many",
     "compare_races",
@@ -75,4 +79,5 @@ __all__ = [
     "solve_powerplan",
     "spend_budget",
     "try_pacings",
+    "usual_weather",
 ]

@@ -1,6 +1,7 @@
 """Answers from Python: the laws they keep, and that they say what the command line says."""
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from simulator.errors import InputError
 CLIMB = bg.example_path("courses/steady-climb")
 PLOVER, GANNET = bg.example_path("configs/plover.toml"), bg.example_path("configs/gannet.toml")
 RIDER = bg.example_path("configs/rider.toml")
+YEAR = Path(__file__).parents[1] / "setup" / "data" / "june_afternoons.epw"
 A_MILLISECOND = 0.001
 SHOWN_S = 0.05
 """Half of the last decimal that JSON files show of a gap."""
@@ -334,3 +336,26 @@ def test_other_units_change_the_words_and_no_number(gap):
     assert miles.files()["comparison.json"] == gap.files()["comparison.json"]
     with pytest.raises(ValueError, match="metric or imperial"):
         gap.in_units("furlongs")
+
+
+def test_what_a_track_became_is_told_and_drawn(course):
+    checked = bg.check_course(course)
+    assert checked.quality.length_m == course.distance_m
+    assert checked.quality.max_grade_50m >= course.grades.mean()
+    assert "Steepest up" in str(checked)
+    assert "3.31 km" in repr(checked)
+    assert {"course.gpx", "segments.csv", "course.json", "course.png"} <= set(checked.files())
+    assert " ft" in str(checked.in_units("imperial"))
+
+
+def test_usual_weather_is_that_of_the_command(tmp_path, capsys):
+    usual = bg.usual_weather(YEAR, month=6, hour=14)
+    with pytest.raises(SystemExit):
+        main.run(["weather", str(YEAR), "--month", "6", "--hour", "14",
+                  "--out", str(tmp_path / "june.toml")])  # fmt: skip
+    capsys.readouterr()
+    written = bg.load_weather(tmp_path / "june.toml")
+    assert usual.wind_mps == written.wind_mps
+    assert usual.wind_mps.sd > 0.0
+    with pytest.raises(InputError):
+        bg.usual_weather(CLIMB / "track.gpx", month=6, hour=14)
