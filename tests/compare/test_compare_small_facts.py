@@ -69,3 +69,41 @@ def test_waiting_at_the_line_is_no_stop_for_a_device_without_speeds(
     assert told.stops == ()
     # Places alone tell the first metres from standing worse than a speed does.
     assert told.gap.other.time_s == pytest.approx(ride.time_s, abs=6.0)
+
+
+@pytest.mark.parametrize("speeds", [True, False])
+def test_the_bunch_that_waits_just_behind_the_line_is_no_stop_either(
+    hill_course, setups, record, tmp_path, speeds
+):
+    """Rolled over the line, stood for a minute at 15 m, then rode: the clock starts there."""
+    course = replace(
+        hill_course,
+        start="standing",
+        corners=(),
+        radii_m=np.full(hill_course.n_segments, np.inf),
+        restarts_m=(15.0,),
+    )
+    setup = RideSetup(rider=setups[1].rider, build=setups[1].build, weather=setups[1].weather)
+    ride = simulate(course=course, setup=setup, demand=constant_demand(course, setup.rider))
+    recording = record(ride, tmp_path / "r.csv", stops=[(15.0, 60)], speeds=speeds)
+    once = replace(course, restarts_m=())
+    told = review(course=once, setup=setup, recording=recording)
+    assert told.stops == ()
+    # Fifteen metres more or less from a standstill are five seconds.
+    assert told.gap.other.time_s == pytest.approx(ride.time_s, abs=8.0)
+
+
+def test_a_meter_that_drops_out_on_a_climb_stops_no_prediction(
+    hill_course, setups, record, tmp_path
+):
+    """Zeros for twelve seconds at 5 % would stop a rider; the mean over some way rides on."""
+    course = replace(hill_course, corners=(), radii_m=np.full(hill_course.n_segments, np.inf))
+    setup = RideSetup(rider=setups[1].rider, build=setups[1].build, weather=setups[1].weather)
+    ride = simulate(course=course, setup=setup, demand=constant_demand(course, setup.rider))
+    recording = record(ride, tmp_path / "r.csv")
+    powers_w = recording.powers_w.copy()
+    powers_w[100:112] = 0.0
+    told = review(course=course, setup=setup, recording=replace(recording, powers_w=powers_w))
+    assert np.isfinite(told.gap.first.time_s)
+    # What was recorded is ridden: no work is made or lost by spreading it.
+    assert told.predicted_w == pytest.approx(told.recorded_w, rel=0.02)
