@@ -23,6 +23,7 @@ from simulator.units import (
     M_PER_MI,
     MPS_PER_KMH,
     MPS_PER_MPH,
+    clock,
 )
 
 MINUS = "\N{MINUS SIGN}"
@@ -34,6 +35,14 @@ def number(value: float, decimals: int = 0) -> str:
     rounded = round(value, decimals) + 0.0
     text = f"{abs(rounded):,.{decimals}f}"
     return MINUS + text if rounded < 0.0 else text
+
+
+def stopwatch(time_s: float) -> str:
+    """A time to a tenth of a second: ``2:05.3``, ``1:02:33.0``."""
+    tenths = round(abs(time_s) * 10.0)
+    whole, tenth = divmod(tenths, 10)
+    sign = MINUS if time_s < 0.0 and tenths else ""
+    return f"{sign}{clock(whole)}.{tenth}"
 
 
 def trimmed(text: str) -> str:

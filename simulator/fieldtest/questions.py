@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from simulator.fieldtest.legs import RunReading
 from simulator.fieldtest.testday import TestDay, TestRun
-from simulator.measures import Measures, Phrase, amount, joined
+from simulator.measures import Measures, Phrase, amount, joined, stopwatch
 from simulator.recordings import Pass
 
 NOTED = {
@@ -83,7 +83,7 @@ def ask_about_passes(readings: Iterable[RunReading]) -> tuple[str, ...]:
 
 def _pass_words(one: Pass) -> Phrase:
     power = "" if one.mean_power_w != one.mean_power_w else f", {one.mean_power_w:.0f} W"
-    return joined("; ", [f"{one.time_s:.1f} s{power}", *one.doubts])
+    return joined("; ", [f"{stopwatch(one.time_s)}{power}", *one.doubts])
 
 
 def _text(value: object) -> str:

@@ -19,6 +19,7 @@ from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.powerplan_words import HEALTH_CAUTION, ROAD_CAUTION
 from simulator.report.views import NoteView
+from simulator.units import duration
 
 MOST_POINTS = 900
 
@@ -96,7 +97,7 @@ def make_bunch_view(race: BunchRace, measures: Measures = METRIC) -> BunchView:
     laps = f" · {words.plural(course.n_laps, 'lap')}" if course.n_laps > 1 else ""
     turns = ""
     if rules.turn_s > 0.0:
-        turns = f", {rules.turn_s:g} s in front every {rules.turn_every_s:g} s"
+        turns = f", {rules.turn_s:g} s in front every {duration(rules.turn_every_s)}"
     place = f"{rules.place:g}"
     return BunchView(
         sentence=_sentence(race),

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from simulator.measures import DASH, METRIC, Measures
 from simulator.measures import MINUS as MINUS
 from simulator.measures import number as number
+from simulator.measures import stopwatch as stopwatch
 from simulator.units import clock
 
 NOTHING = DASH
@@ -90,14 +91,6 @@ def signed(value: float, decimals: int = 1) -> str:
 def percent(share: float, decimals: int = 0) -> str:
     """A share of one in percent."""
     return f"{number(100.0 * share, decimals)} %"
-
-
-def stopwatch(time_s: float) -> str:
-    """A time to a tenth of a second: ``2:05.3``, ``1:02:33.0``."""
-    tenths = round(abs(time_s) * 10.0)
-    whole, tenth = divmod(tenths, 10)
-    sign = MINUS if time_s < 0.0 and tenths else ""
-    return f"{sign}{clock(whole)}.{tenth}"
 
 
 def decimals_for(value_s: float, half_s: float | None = None) -> int:
