@@ -4,7 +4,12 @@ import re
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+
+from simulator import make_build, make_course, make_rider, make_weather, ride_build
+from simulator.ride import simulate
+from simulator.setup import RideSetup
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT / "docs"))
@@ -42,3 +47,37 @@ def test_sizes_told_are_those_that_tests_hold():
 
 def test_the_caution_is_there():
     assert "A predicted speed is never advice to ride it." in PAGE
+
+
+SLIPPERY = {"name": "x", "mass_kg": 8.0, "cda_m2": 0.1, "crr": 0.002, "wheel_drag_area_m2": 0.0}
+KMH = 3.6
+
+
+def test_nobody_rides_faster_than_180():
+    course = make_course(lengths_m=np.full(1000, 5.0), grades=-0.35)
+    heavy = make_rider(mass_kg=150.0)
+    ride = ride_build(course, make_build(**SLIPPERY), rider=heavy)
+    assert ride.speeds_mps.max() * KMH == pytest.approx(180.0)
+
+
+def test_a_start_too_fast_for_the_first_corner_is_cut():
+    radii_m = np.full(200, np.inf)
+    radii_m[3:10] = 10.0
+    course = make_course(lengths_m=np.full(200, 5.0), grades=0.0, radii_m=radii_m)
+    setup = RideSetup(rider=make_rider(), build=make_build(**SLIPPERY), weather=make_weather())
+    ride = simulate(course=course, setup=setup, start_speed_mps=25.0)
+    assert ride.node_speeds_mps[0] == ride.ceilings_mps[0] < 25.0
+
+
+def test_wind_that_overtakes_the_rider_meets_the_drag_area_of_air_from_ahead():
+    """A table over yaw changes nothing there, though the air comes from 180 degrees."""
+    course = make_course(lengths_m=np.full(400, 5.0), grades=0.0)
+    storm = make_weather(wind_kmh=90.0, wind_from_deg=180.0)
+    yaw = {"angles_deg": [0.0, 10.0, 60.0], "factors": [1.0, 0.5, 0.2]}
+    plain, bent = (
+        ride_build(course, make_build(**SLIPPERY, **more), weather=storm, power_w=20.0)
+        for more in ({}, {"yaw": yaw})
+    )
+    at_rider_mps = 25.0 * np.log(1.2 / 0.03) / np.log(10.0 / 0.03)
+    assert plain.speeds_mps[5:].max() < at_rider_mps
+    assert bent.time_s == pytest.approx(plain.time_s, rel=1e-9)
