@@ -52,6 +52,8 @@ def one_ride(quick):
     ours_s = laid.ride()
     by_loop_s, by_scipy_s = equation.by_plain_loop(), equation.by_scipy()
     with_arrays_s = best_s(lambda: simulate(course=course, setup=setup))
+    shipped = w.shipped_ride()
+    shipped.ride()
     kernel_s = best_s(laid.ride)
     return [
         Row(
@@ -71,7 +73,12 @@ def one_ride(quick):
             apart=f"{abs(ours_s - by_loop_s):.1e} s",
         ),
         Row(what=f"One ride of {km} km with every array", budget="0.001", measured_s=with_arrays_s),
+        Row(what=_shipped_name(shipped), measured_s=best_s(shipped.ride)),
     ]
+
+
+def _shipped_name(laid):
+    return f"One ride of three-hills (54 km in {len(laid.rows):,} steps, corners, wind), kernel"
 
 
 def many_rides(quick):

@@ -16,7 +16,17 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import make_smoothing_spline
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from simulator import make_build, make_course, make_rider, make_weather
+from simulator import (
+    example_path,
+    load_build,
+    load_course,
+    load_rider,
+    load_weather,
+    make_build,
+    make_course,
+    make_rider,
+    make_weather,
+)
 from simulator.pacing import constant_demand
 from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
@@ -91,6 +101,16 @@ class Laid:
         )  # fmt: skip
         assert outcome == FINISHED
         return self.times_s[-1]
+
+
+def shipped_ride():
+    """The demo's first ride, laid out for the kernels."""
+    setup = RideSetup(
+        rider=load_rider(example_path("configs/rider.toml")),
+        build=load_build(example_path("configs/gannet.toml")),
+        weather=load_weather(example_path("configs/weather.toml")),
+    )
+    return Laid(load_course(example_path("courses/three-hills")), setup)
 
 
 class Equation:
