@@ -13,10 +13,10 @@ from simulator.api.asking import (
     compare_races,
     review_ride,
     ride_build,
-    spend_budget,
 )
 from simulator.api.asking_fieldtest import infer_fieldtest, judge_fieldtest, plan_runs
 from simulator.api.asking_ground import check_course, usual_weather
+from simulator.api.asking_spend import spend_budget
 from simulator.api.asking_tactics import ride_bunch, solve_powerplan, try_pacings
 from simulator.api.compare_answers import LineupAnswer, RacesAnswer, ReviewAnswer
 from simulator.api.course_answers import CourseAnswer

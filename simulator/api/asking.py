@@ -1,4 +1,4 @@
-"""The questions, each a function: ride, compare, spend; others stand in files beside this one.
+"""The questions, each a function: ride and compare; others stand in files beside this one.
 
 Thin: every one lays out what was given and calls the room of its name. Where a course, build,
 rider, weather or pacing is asked for, the path of its file does as well.
@@ -12,20 +12,18 @@ from typing import TYPE_CHECKING
 from simulator.api.answers import GapAnswer, RideAnswer
 from simulator.api.compare_answers import LineupAnswer, RacesAnswer, ReviewAnswer
 from simulator.api.given import AnyPath
-from simulator.api.race_answers import SpendAnswer
 from simulator.api.taken import (
     BuildLike,
     CourseLike,
     PacingLike,
     RiderLike,
     WeatherLike,
-    build_of,
     builds_apart,
     course_of,
     listed,
     pacing_of,
-    parts_of,
     recording_of,
+    refuse_draws,
     rider_of,
     settled,
     setup_of,
@@ -34,7 +32,6 @@ from simulator.api.taken import (
 
 if TYPE_CHECKING:
     from simulator.recordings import Recording
-    from simulator.setup import Catalogue
 
 
 def ride_build(
@@ -203,6 +200,7 @@ def compare_many(
     from simulator.setup import with_gusts
 
     _refuse_one(builds)
+    refuse_draws(n_draws)
     where, who = course_of(course), rider_of(rider)
     air = with_gusts(weather_of(weather), distance_m=where.distance_m)
     first, *others = (setup_of(build, who, air) for build in builds_apart(builds))
@@ -258,6 +256,7 @@ def compare_races(
     from simulator.compare import race_table, races_of
 
     _refuse_one(builds)
+    refuse_draws(n_draws)
     who = rider_of(rider)
     races = races_of(
         [course_of(course) for course in listed(courses)],
@@ -314,85 +313,3 @@ def _refuse_one(builds: Sequence[BuildLike]) -> None:
     if len(builds) < 2:
         msg = f"two builds or more are compared, {len(builds)} given"
         raise ValueError(msg)
-
-
-def spend_budget(
-    build: BuildLike,
-    parts: Catalogue | AnyPath,
-    courses: CourseLike | Sequence[CourseLike],
-    budgets: float | Sequence[float],
-    *,
-    target: BuildLike | None = None,
-    weights: Sequence[float] | None = None,
-    rider: RiderLike = None,
-    weather: WeatherLike = None,
-    pacing: PacingLike = None,
-    power_w: float | None = None,
-    n_draws: int = 1000,
-    seed: int = 1,
-) -> SpendAnswer:
-    """Find the parts that buy the most seconds for a budget.
-
-    Parameters
-    ----------
-    build : Build or path
-        As it stands now; what is in each slot now stands in the catalogue.
-    parts : Catalogue or path
-        What can be bought or done.
-    courses : Course or path, or a sequence of them
-        The races.
-    budgets : float or sequence of float
-        In the currency of the catalogue.
-    target : Build or path, optional
-        The better build; tells what share of the gap is closed.
-    weights : sequence of float, optional
-        How much each race counts; the same if left out.
-    rider, weather, pacing, power_w
-        As in `ride_build`, for all races.
-    n_draws, seed : int
-        As in `compare_builds`.
-
-    Returns
-    -------
-    SpendAnswer
-        ``gains_s`` and ``parts`` by budget; ``frontier_prices`` and ``frontier_gains_s`` (k,).
-
-    Raises
-    ------
-    InputError
-        If a file cannot be used.
-    CannotFinish
-        If a rider comes to a halt on the way, or if there are too many sets to ride.
-
-    Notes
-    -----
-    Every set that fits is ridden, so the best one is exact (multiple-choice knapsack,
-    [Martello1990], where nothing adds up); see docs/method.md.
-    """
-    from simulator.spend import Race, plan_spending
-
-    now, who, air = build_of(build), rider_of(rider), weather_of(weather)
-    setup = setup_of(now, who, air)
-    ridden = [course_of(course) for course in listed(courses)]
-    counts = [1.0] * len(ridden) if weights is None else list(weights)
-    races = [
-        Race(
-            name=course.name,
-            course=course,
-            rider=who,
-            weather=air,
-            demand=settled(course, setup, pacing, power_w),
-            weight=weight,
-        )
-        for course, weight in zip(ridden, counts, strict=True)
-    ]
-    spending = plan_spending(
-        build=now,
-        catalogue=parts_of(parts),
-        races=races,
-        budgets=listed(budgets),
-        target=None if target is None else build_of(target),
-        n_draws=n_draws,
-        seed=seed,
-    )
-    return SpendAnswer(spending=spending)

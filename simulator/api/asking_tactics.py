@@ -20,6 +20,7 @@ from simulator.api.taken import (
     listed,
     pacing_of,
     recording_of,
+    refuse_draws,
     rider_of,
     settled,
     setup_of,
@@ -58,9 +59,14 @@ def try_pacings(
     ------
     InputError
         If a file cannot be used, or a pacing needs what rider or course do not have.
+    ValueError
+        If there is no pacing.
     """
     from simulator.powerplan import try_pacings
 
+    if not pacings:
+        msg = "no pacing is given; one or more are tried"
+        raise ValueError(msg)
     return TryoutAnswer(
         tryout=try_pacings(
             course=course_of(course),
@@ -109,12 +115,15 @@ def solve_powerplan(
     CannotFinish
         If the rider comes to a halt on the way.
     ValueError
-        If both means are given.
+        If both means are given, or a negative number of changes.
     """
     from simulator.powerplan import plan_days
 
     if mean_w is not None and fourth_power_mean_w is not None:
         msg = "mean_w and fourth_power_mean_w are given; one of them is meant"
+        raise ValueError(msg)
+    if changes < 0:
+        msg = f"changes is 0 or more, not {changes}"
         raise ValueError(msg)
     where = course_of(course)
     weathers = [weather_of(each) for each in listed(weather)]
@@ -179,7 +188,7 @@ def ride_bunch(
     CannotFinish
         If the reference rider does not reach the finish.
     ValueError
-        If both a recording and a reference rider set the speed.
+        If both a recording and a reference rider set the speed, or no build is given.
 
     Notes
     -----
@@ -189,6 +198,10 @@ def ride_bunch(
 
     where, who, air = course_of(course), rider_of(rider), weather_of(weather)
     ridden = [build_of(each) for each in listed(builds)]
+    refuse_draws(n_draws)
+    if not ridden:
+        msg = "no build is given; one or more are ridden"
+        raise ValueError(msg)
     setups = [setup_of(build, who, air) for build in builds_apart(ridden)]
     rules = bunch_of(bunch)
     if recording is not None:

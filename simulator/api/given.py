@@ -133,14 +133,37 @@ def make_course(
     Course
         See `load_course`.
 
+    Raises
+    ------
+    ValueError
+        If a length is not above 0, or another array does not fit the lengths.
+
     Examples
     --------
     >>> import numpy as np
     >>> make_course(lengths_m=np.full(400, 5.0), grades=0.06, name="Wall")
     <Course Wall: 2.00 km, 120 m of climbing, 0 corners, 400 segments>
     """
+    import numpy as np
+
     from simulator.course import course_from_arrays
 
+    lengths = np.atleast_1d(np.asarray(lengths_m, dtype=np.float64))
+    if lengths.ndim != 1 or not len(lengths) or not np.all((lengths > 0.0) & (lengths < np.inf)):
+        msg = "lengths_m is one row of lengths above 0, at least one"
+        raise ValueError(msg)
+    columns = {
+        "grades": grades,
+        "headings_rad": headings_rad,
+        "radii_m": radii_m,
+        "shelters": shelters,
+        "crr_factors": crr_factors,
+    }
+    for what, values in columns.items():
+        column = np.asarray(0.0 if values is None else values, dtype=np.float64)
+        if column.shape not in ((), lengths.shape) or np.isnan(column).any():
+            msg = f"{what} is one number or {len(lengths)}, one for each length, none missing"
+            raise ValueError(msg)
     return course_from_arrays(
         lengths_m=lengths_m,
         grades=grades,

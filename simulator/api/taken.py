@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Sequence
 from pathlib import Path
@@ -29,14 +30,36 @@ def listed(one_or_more: Any) -> list[Any]:
     return list(one_or_more) if isinstance(one_or_more, list | tuple) else [one_or_more]
 
 
+def refuse_draws(n_draws: int) -> None:
+    """Complain about a number of draws that is none."""
+    if n_draws < 0:
+        msg = f"n_draws is 0 or more, not {n_draws}"
+        raise ValueError(msg)
+
+
+def refused(given: object, what: str) -> TypeError:
+    """What to raise for a thing that is neither what is asked for nor the path of its file."""
+    return TypeError(f"{what} or the path of its file is asked for, not {type(given).__name__}")
+
+
 def course_of(course: CourseLike) -> Course:
     """The course, or the one at that path."""
-    return given.load_course(course) if isinstance(course, str | os.PathLike) else course
+    from simulator.course import Course
+
+    found = given.load_course(course) if isinstance(course, str | os.PathLike) else course
+    if not isinstance(found, Course):
+        raise refused(found, "a course")
+    return found
 
 
 def build_of(build: BuildLike) -> Build:
     """The build, or the one in that file."""
-    return given.load_build(build) if isinstance(build, str | os.PathLike) else build
+    from simulator.setup import Build
+
+    found = given.load_build(build) if isinstance(build, str | os.PathLike) else build
+    if not isinstance(found, Build):
+        raise refused(found, "a build")
+    return found
 
 
 def builds_apart(builds: Sequence[BuildLike]) -> list[Build]:
@@ -48,25 +71,36 @@ def builds_apart(builds: Sequence[BuildLike]) -> list[Build]:
 
 def rider_of(rider: RiderLike) -> Rider:
     """The rider, the one in that file, or the default one."""
-    from simulator.setup import default_rider
+    from simulator.setup import Rider, default_rider
 
     if rider is None:
         return default_rider()
-    return given.load_rider(rider) if isinstance(rider, str | os.PathLike) else rider
+    found = given.load_rider(rider) if isinstance(rider, str | os.PathLike) else rider
+    if not isinstance(found, Rider):
+        raise refused(found, "a rider")
+    return found
 
 
 def weather_of(weather: WeatherLike) -> Weather:
     """The weather, the one in that file, or the calm standard day."""
-    from simulator.setup import default_weather
+    from simulator.setup import Weather, default_weather
 
     if weather is None:
         return default_weather()
-    return given.load_weather(weather) if isinstance(weather, str | os.PathLike) else weather
+    found = given.load_weather(weather) if isinstance(weather, str | os.PathLike) else weather
+    if not isinstance(found, Weather):
+        raise refused(found, "a weather")
+    return found
 
 
 def pacing_of(pacing: PacingLike) -> Pacing | None:
     """The pacing, the one in that file, or none."""
-    return given.load_pacing(pacing) if isinstance(pacing, str | os.PathLike) else pacing
+    from simulator.pacing import Pacing
+
+    found = given.load_pacing(pacing) if isinstance(pacing, str | os.PathLike) else pacing
+    if found is not None and not isinstance(found, Pacing):
+        raise refused(found, "a pacing")
+    return found
 
 
 def parts_of(parts: Catalogue | AnyPath) -> Catalogue:
@@ -106,6 +140,9 @@ def settled(course: Course, setup: RideSetup, pacing: PacingLike, power_w: float
     from simulator.pacing import wanted_demand
     from simulator.ride import settle
 
+    if power_w is not None and not 0.0 < power_w < math.inf:
+        msg = f"power_w is a power in W above 0, not {power_w}"
+        raise ValueError(msg)
     demand = wanted_demand(
         course,
         rider=setup.rider,
