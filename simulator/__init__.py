@@ -19,8 +19,10 @@ __version__ = "0.1.0"
 
 def __getattr__(name: str) -> Any:
     # Names of the API are looked up when first used; ``__init__.pyi`` tells them to type checkers.
-    if not name.startswith("_"):
+    if name == "__all__" or not name.startswith("_"):
         api = importlib.import_module("simulator.api")
+        if name == "__all__":
+            return list(api.__all__)
         if name in api.__all__:
             return getattr(api, name)
     msg = f"module {__name__!r} has no attribute {name!r}"

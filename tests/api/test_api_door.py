@@ -40,6 +40,12 @@ def test_every_name_is_found_from_the_package_and_a_wrong_one_is_not():
         exec("from simulator import compare_bilds")
 
 
+def test_a_star_brings_the_names_of_the_api_and_nothing_else():
+    names = {}
+    exec("from simulator import *", names)
+    assert set(names) - {"__builtins__"} == set(api.__all__)
+
+
 def test_rooms_are_still_rooms():
     """No function of the API may hide a room of the same name."""
     rooms = {path.name for path in resources.files("simulator").iterdir() if path.is_dir()}
