@@ -95,6 +95,7 @@ def solve_plan(
     _tell(out_path, "index.html", quiet=quiet)
     if out_path is not None and not quiet:
         say(f"Pacing file for compare and ride: {out_path / 'plan.toml'}")
+        _tell_cards(out_path, measures)
 
 
 def write_cards(
@@ -103,16 +104,23 @@ def write_cards(
     """Make the cards of a plan."""
     from simulator.files import write_files
     from simulator.powerplan import pacing_text
-    from simulator.report import CARD_SIZES_MM, card_files
+    from simulator.report import card_files
 
     _refuse(out_path, (*CARD_FILES, "plan.toml"), overwrite=overwrite)
     plan = _plan(asked, quiet=quiet)[0].plan
     files = {"plan.toml": pacing_text(plan).encode("utf-8"), **card_files(plan, measures)}
     write_files(out_path, files, overwrite=overwrite)
     if not quiet:
-        sizes = ", ".join(f"{name} {measures.paper(*mm)}" for name, mm in CARD_SIZES_MM.items())
-        say(f"Cards ({sizes}; print at 100 %): {out_path}")
-        say(f"For the phone: {out_path / 'card.html'}")
+        _tell_cards(out_path, measures)
+
+
+def _tell_cards(folder: Path, measures: Measures) -> None:
+    from simulator.report import CARD_SIZES_MM
+
+    sizes = ", ".join(f"{name} {measures.paper(*mm)}" for name, mm in CARD_SIZES_MM.items())
+    say(f"Cards as PDF and PNG ({sizes};")
+    say(f"print at 100 %): {folder}")
+    say(f"For the phone: {folder / 'card.html'}")
 
 
 def _plan(asked: dict[str, Any], *, quiet: bool) -> tuple[Day, ...]:

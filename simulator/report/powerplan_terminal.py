@@ -135,7 +135,7 @@ def tryout_table(view: TryoutView) -> Table:
     return Table(
         key="tryout",
         caption="Pacings side by side; gap to the first in seconds, power in watts, W′ in "
-        "kilojoules; a weak day has 5 % less critical power",
+        "kilojoules; a weak day has 5 % less critical power; last, whether it can be held then",
         columns=(
             Column(label="Pacing", is_text=True),
             Column(label="Time"),
@@ -146,7 +146,7 @@ def tryout_table(view: TryoutView) -> Table:
             Column(label=f"at {measures.place_word}"),
             Column(label="Can be done", is_text=True),
             Column(label="Weak day, s"),
-            Column(label="Weak day: can be done", is_text=True, is_wide=True),
+            Column(label="Done then", is_text=True, is_wide=True),
         ),
         rows=tuple(rows),
     )
