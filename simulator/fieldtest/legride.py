@@ -44,7 +44,8 @@ BENT = ("wind_east", "wind_north", "start")
 """What each run has anew and in which times bend: a wind that is not known slows on average, since
 drag grows with its square. Left out, that would look like drag of the bike."""
 
-_HOPELESS_S = 1.0e4
+HOPELESS_S = 1.0e4
+"""Told for a ride that does not reach the last gate."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +133,7 @@ def _ride(day: TestDay, leg: Leg, variants: list[LegFigures]) -> FloatArray:
     if leg.stop_m is None:
         with np.errstate(invalid="ignore"):
             since_gate = times[:, 1:] - times[:, :1]
-        return np.where(np.isfinite(since_gate), since_gate, _HOPELESS_S)
+        return np.where(np.isfinite(since_gate), since_gate, HOPELESS_S)
     return _stops_m(leg, times[:, 1:])[:, None]
 
 

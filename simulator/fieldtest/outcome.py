@@ -9,6 +9,7 @@ import numpy as np
 from simulator.fieldtest.infer import (
     LACK_LEVEL,
     Fit,
+    against_stated,
     fit_problem,
     leg_jacobian,
     make_problem,
@@ -30,6 +31,9 @@ ODD_SD = 3.0
 
 IMPLAUSIBLE_SHARE = 0.15
 """A run this much faster than its power allows was drafted or measured wrongly."""
+
+IMPLAUSIBLE_STATED = 0.25
+"""More than any CdA or Crr that a bicycle may have changes a pedalled run (rounded upwards)."""
 
 HARDLY_TOLD = {"cda": 0.04, "crr": 0.0015}
 """Standard uncertainties (m², 1) as wide as what is known without any test: with more than these
@@ -155,7 +159,13 @@ def infer_day(day: TestDay) -> Outcome:
         differences=tuple(difference_of(fit, ridden[0], other) for other in ridden[1:]),
         runs=_run_outcomes(fit, ridden),
         held_out=_held_out(fit),
-        questions=(*ask_questions(day), *ask_about_passes(readings), *_gusts(fit), *_lack(fit)),
+        questions=(
+            *ask_questions(day),
+            *ask_about_passes(readings),
+            *_implausible(fit),
+            *_gusts(fit),
+            *_lack(fit),
+        ),
     )
 
 
@@ -167,6 +177,22 @@ def _lack(fit: Fit) -> list[str]:
         f"measurements, chance {fit.chance:.1g}): all doubts were widened by a factor "
         f"{fit.inflation:.1f}. Something changed between runs that the file does not tell."
     ]
+
+
+def _implausible(fit: Fit) -> list[str]:
+    """Runs that no build near the stated one can have ridden with their power."""
+    found = []
+    for leg in fit.problem.legs:
+        seen, stated = against_stated(fit.problem.day, leg)
+        is_piece = leg.run.written.kind == "free"
+        if is_piece or leg.stop_m is not None or abs(seen / stated - 1.0) <= IMPLAUSIBLE_STATED:
+            continue
+        why = "drafted" if seen < stated else "held up"
+        found.append(
+            f"Run {leg.name} took {seen:.1f} s; its power, its road and the build as stated make "
+            f"it {stated:.1f} s. Was it {why}, or is its power wrong?"
+        )
+    return found
 
 
 def _gusts(fit: Fit) -> list[str]:

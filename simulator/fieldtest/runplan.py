@@ -15,6 +15,7 @@ from simulator.errors import InputError
 from simulator.fieldtest.infer import Problem, leg_jacobian, make_problem
 from simulator.fieldtest.legride import leg_prediction
 from simulator.fieldtest.legs import SPEED_SD_MPS, STOPWATCH_SD_S, Leg, RunReading
+from simulator.fieldtest.ownfile import read_own
 from simulator.fieldtest.parameters import figures_of_leg
 from simulator.fieldtest.roads import RUN_UP_M, FloatArray, Road, cut_road, even_marks_m
 from simulator.fieldtest.runplan_file import OptionEntry, RunPlanFile
@@ -28,7 +29,6 @@ from simulator.fieldtest.testday import (
     road_of,
 )
 from simulator.fieldtest.testday_file import RunEntry
-from simulator.files import read_toml
 from simulator.setup import RideSetup, Uncertain, Weather, load_build, load_rider, load_weather
 from simulator.units import fraction_from_pct, mps_from_kmh
 
@@ -105,7 +105,7 @@ def plan_file(path: Path) -> RunPlan:
     InputError
         If a file is wrong.
     """
-    written = read_toml(path, RunPlanFile)
+    written = read_own(path, RunPlanFile, "runs")
     folder = path.parent
     courses: dict[str, Course] = {}
     roads = {entry.name: road_of(entry, folder, courses, str(path)) for entry in written.road}

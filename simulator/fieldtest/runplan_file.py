@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from simulator.fieldtest.testday_file import Kind, MeterEntry, RoadEntry, SpeedKmh
-from simulator.files import StrictSchema, in_range
+from simulator.files import StrictSchema, in_range, problem
 
 
 class OptionEntry(StrictSchema):
@@ -54,3 +54,12 @@ class RunPlanFile(StrictSchema):
     )
     road: tuple[RoadEntry, ...] = Field(min_length=1, description="roads between gates")
     option: tuple[OptionEntry, ...] = Field(min_length=1, description="kinds of run to choose from")
+
+    @model_validator(mode="after")
+    def _named(self) -> RunPlanFile:
+        names = [option.name for option in self.option]
+        if len(set(names)) < len(names):
+            raise problem(
+                found="two kinds of run of one name", expected="a name for each", key="option"
+            )
+        return self

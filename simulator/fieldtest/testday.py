@@ -10,9 +10,9 @@ import numpy as np
 
 from simulator.course import Course, build_course
 from simulator.errors import InputError
+from simulator.fieldtest.ownfile import read_own
 from simulator.fieldtest.roads import Road, even_road
 from simulator.fieldtest.testday_file import GateEntry, RoadEntry, RunEntry, TestDayFile
-from simulator.files import read_toml
 from simulator.recordings import GateLine, plane_m
 from simulator.setup import (
     Build,
@@ -119,7 +119,7 @@ def load_testday(path: Path) -> TestDay:
     InputError
         If a file is wrong, or a run names a build or road that is not there.
     """
-    return testday_of(read_toml(path, TestDayFile), file=str(path), folder=path.parent)
+    return testday_of(read_own(path, TestDayFile, "infer"), file=str(path), folder=path.parent)
 
 
 def testday_of(written: TestDayFile, *, file: str, folder: Path) -> TestDay:

@@ -204,6 +204,13 @@ class RunEntry(StrictSchema):
             raise problem(found="a stop on a pedalled run", expected="`time_s`", key="stop_m")
         if self.recording is None and not unpowered and self.power_w is None:
             raise problem(found="no power", expected="`power_w`", key="kind")
+        if not unpowered and self.power_w == 0.0:
+            raise problem(
+                found="0 W on a pedalled run",
+                expected="the mean power that the meter showed",
+                mend="an unpowered run is of the kind `coast` or `roll-down`",
+                key="power_w",
+            )
         if self.kind == "free" and self.recording is None:
             raise problem(found="a free ride without recording", expected="`recording`", key="kind")
         if unpowered and self.recording is None and self.start_kmh is None:

@@ -11,10 +11,10 @@ from scipy.stats import chi2 as chi2_law
 from scipy.stats import norm
 
 from simulator.course import Course
+from simulator.fieldtest.ownfile import read_own
 from simulator.fieldtest.steady import Answer, Steady, answer_of, predicted_gap, steady_on
 from simulator.fieldtest.testday import measured_rider, road_of
 from simulator.fieldtest.verdict_file import ClimbEntry, VerdictFile
-from simulator.files import read_toml
 from simulator.setup import Build, Uncertain, load_build, load_rider, load_weather
 from simulator.units import fraction_from_pct, mps_from_kmh
 
@@ -156,7 +156,7 @@ def judge_file(path: Path) -> Verdict:
     CannotFinish
         If a build comes to a halt at the power stated.
     """
-    written = read_toml(path, VerdictFile)
+    written = read_own(path, VerdictFile, "verdict")
     folder = path.parent
     rider = measured_rider(
         load_rider(folder / written.rider if written.rider else None), written.position_factor

@@ -218,6 +218,9 @@ def _checked(
     except pydantic.ValidationError as failure:
         lines = lines_of()
         found = failure.errors()
+    # A list is called too short as well where one of its entries is wrong: the entry is the cause.
+    inside = {each["loc"][:k] for each in found for k in range(len(each["loc"]))}
+    found = [e for e in found if e["type"] != "too_short" or e["loc"] not in inside]
     told = [input_error_of(error, schema, data, lines, file) for error in found[:MAX_SORTED]]
     told.sort(key=lambda item: item[0])
     problems = _merged([error for _, error in told])[:MAX_TOLD]
@@ -251,4 +254,6 @@ def _tuples(data: object) -> object:
         return {key: _tuples(value) for key, value in data.items()}
     if isinstance(data, list):
         return tuple(_tuples(item) for item in data)
-    return data
+    # Numbers of numpy, which only Python can give, become plain ones.
+    plain = getattr(data, "tolist", None)
+    return data if plain is None else _tuples(plain())
