@@ -35,6 +35,23 @@ trademarked measure of effort is never used (the mean of power to the fourth is 
 3. Would somebody who uses one certain program say "that is theirs"? Then take another word.
 4. Run `make docs` and read the line that the new name gets.
 
+## Words looked at twice
+
+| Word | Why |
+|---|---|
+| segment | Activity sites call timed stretches so. Here it stands in files for programs only \
+(`segments.csv`, one row a piece of road of some metres); what people read are climbs, descents, flats. |
+| powerplan | "Power plan" is plain English for power along a course, and close to what pacing \
+programs call theirs; tables and pages say "plan". |
+| gap | What the board of a race shows between two riders. Runners' "grade adjusted pace" shares the \
+letters, not the thing. |
+| 4th W, fourth-power mean | What it is: the fourth root of the mean fourth power, unsmoothed. \
+Protected names of its like are not used. |
+| W′, critical power | Physiology; the balance is called "W′ left". |
+| roll-down, coast | Words of papers on drag measured on the road. |
+| bunch, wheel, turn, place | Words of the road. |
+| verdict, suspect, doubt | Plain English. |
+
 ## Looks
 
 - Builds are told apart by the colours of Okabe and Ito (Color Universal Design, 2008), which are
