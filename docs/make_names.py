@@ -39,12 +39,9 @@ trademarked measure of effort is never used (the mean of power to the fourth is 
 
 | Word | Why |
 |---|---|
-| segment | Activity sites call timed stretches so. Here it stands in files for programs only \
-(`segments.csv`, one row a piece of road of some metres); what people read are climbs, descents, flats. |
-| powerplan | "Power plan" is plain English for power along a course, and close to what pacing \
-programs call theirs; tables and pages say "plan". |
-| gap | What the board of a race shows between two riders. Runners' "grade adjusted pace" shares the \
-letters, not the thing. |
+| segment | In files for programs only: one row a piece of road of some metres. What people read \
+are climbs, descents, flats and corners. |
+| gap | What the board of a race shows between two riders. |
 | 4th W, fourth-power mean | What it is: the fourth root of the mean fourth power, unsmoothed. \
 Protected names of its like are not used. |
 | W′, critical power | Physiology; the balance is called "W′ left". |
