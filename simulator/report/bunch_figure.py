@@ -71,6 +71,7 @@ def _draw_needs(axes: Axes, view: BunchView, at: np.ndarray) -> None:
         axes.text(
             0.004 * float(at[-1]), view.cp_w, "critical power", va="bottom",
             fontsize=style.SMALL_PT, color=palette.QUIET, zorder=9,
+            bbox={"facecolor": palette.PAPER, "edgecolor": "none", "pad": 0.8, "alpha": 0.85},
         )  # fmt: skip
         highest = max(highest, view.cp_w)
     axes.set_ylim(0.0, 1.1 * highest)

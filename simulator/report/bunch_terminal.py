@@ -17,6 +17,7 @@ _MOST_LAPS, _MOST_CORNERS = 14, 8
 def cost_table(view: BunchView) -> Table:
     """What staying in takes, a row for each quantity and a column for each build."""
     measures = view.measures
+    first = words.short_name(view.builds[0].name, 12)
     rows = [
         ("Mean power, W", [words.number(b.mean_w, 1) for b in view.builds]),
         ("Fourth-power mean, W", [words.number(b.fourth_power_mean_w) for b in view.builds]),
@@ -43,11 +44,11 @@ def cost_table(view: BunchView) -> Table:
             ],
         ),
         (
-            "Place that ties",
+            f"Place to match {first}",
             [_place(b.tie_place) for b in view.builds],
         ),
         (
-            f"Place in which {words.short_name(view.builds[0].name, 12)} ties",
+            f"{first}’s place to match it",
             [_place(b.first_tie_place) for b in view.builds],
         ),
         ("Sprint, s", [_sprint(b, measures) for b in view.builds]),

@@ -234,6 +234,8 @@ def _notes(race: BunchRace) -> tuple[NoteView, ...]:
             "waits, and what its riders did in wind and shelter of that day is in its speed.",
         )
     )
+    if race.builds[0].chance_lost is not None:
+        notes.append(NoteView(level="note", text=_drawn(race)))
     if race.bunch.place is None:
         notes.append(
             NoteView(
@@ -251,6 +253,28 @@ def _notes(race: BunchRace) -> tuple[NoteView, ...]:
             )
         )
     return tuple(notes)
+
+
+def _drawn(race: BunchRace) -> str:
+    """What the chance of losing contact counts."""
+    rider = race.builds[0].setup.rider
+    own = [
+        f"{name} ({words.percent(sd / value, 1)})"
+        for name, sd, value in (
+            ("critical power", rider.cp_sd_w, rider.cp_w),
+            ("W′", rider.wprime_sd_j, rider.wprime_j),
+        )
+        if value and sd > 0.0
+    ]
+    known = (
+        f"the rider's own doubt of {' and '.join(own)}, each on its own"
+        if own
+        else "nothing for how well critical power and W′ are known, as the rider's file states none"
+    )
+    return (
+        "Chances are those of draws of every stated uncertainty, gusts in the wind's, form on the "
+        f"day ({words.percent(race.rules.form_sd, 1)} of critical power), and {known}."
+    )
 
 
 def _build_view(build: BuildInBunch, picked: np.ndarray) -> BunchBuildView:
