@@ -121,7 +121,10 @@ class LazyGroup(click.Group):
 @click.group(
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="Each command says more with --help. Start with: buildgap demo",
+    epilog="Each command says more with --help. Start with: buildgap demo\n\n"
+    "The Tab key completes commands, options and files after\n\n\b\n"
+    '  eval "$(_BUILDGAP_COMPLETE=bash_source buildgap)"     (bash; zsh: zsh_source)\n'
+    "  _BUILDGAP_COMPLETE=fish_source buildgap | source      (fish)",
 )
 @click.version_option(__version__, prog_name="buildgap", message="%(prog)s %(version)s")
 def group() -> None:

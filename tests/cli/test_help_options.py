@@ -1,5 +1,7 @@
 """Options that commands share: what they take, what they refuse, what they pass on."""
 
+import shutil
+import subprocess
 from pathlib import Path
 
 import click
@@ -89,3 +91,71 @@ def test_completion_for_a_shell_is_offered():
     )
     assert result.exit_code == 0
     assert "complete" in result.output
+
+
+def complete(shell, words, **more):
+    """What the shell is offered for the last of some words."""
+    from simulator.cli.main import group
+
+    line = " ".join(words)
+    asked = {"COMP_WORDS": line, "COMP_CWORD": words[-1] if shell == "fish" else len(words) - 1}
+    env = {"_BUILDGAP_COMPLETE": f"{shell}_complete", **{k: str(v) for k, v in asked.items()}}
+    result = CliRunner().invoke(group, [], env={**env, **more}, prog_name="buildgap")
+    assert result.exit_code == 0
+    return result.output
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+@pytest.mark.parametrize(
+    ("words", "offered"),
+    [
+        (["buildgap", "comp"], "compare"),
+        (["buildgap", "fieldtest", "ver"], "verdict"),
+        (["buildgap", "compare", "--bui"], "--build"),
+        (["buildgap", "new", "x", "--for", "sp"], "spend"),
+    ],
+)
+def test_what_the_tab_key_offers(shell, words, offered):
+    out = complete(shell, words)
+    assert offered in out
+    assert "bunch" not in out
+
+
+def test_files_are_offered_where_files_are_meant():
+    assert complete("bash", ["buildgap", "check", "my"]).startswith("file")
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_is_told_in_help_and_readme_as_it_works(shell):
+    from simulator.cli.main import group
+
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    told = CliRunner().invoke(group, ["--help"], prog_name="buildgap").output
+    for text in (readme, told):
+        assert "_BUILDGAP_COMPLETE=bash_source buildgap" in text
+        assert f"{shell}_source" in text
+    script = (
+        CliRunner()
+        .invoke(group, [], env={"_BUILDGAP_COMPLETE": f"{shell}_source"}, prog_name="buildgap")
+        .output
+    )
+    assert f"_BUILDGAP_COMPLETE={shell}_complete" in script
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="needs bash")
+def test_bash_takes_the_script():
+    from simulator.cli.main import group
+
+    script = (
+        CliRunner()
+        .invoke(group, [], env={"_BUILDGAP_COMPLETE": "bash_source"}, prog_name="buildgap")
+        .output
+    )
+    done = subprocess.run(
+        ["bash", "--norc", "-c", f"{script}\ncomplete -p buildgap"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "_buildgap_completion" in done.stdout
