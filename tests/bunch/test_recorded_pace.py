@@ -1,12 +1,13 @@
 """A recorded race as the bunch's pace: the ride that was recorded comes back, and is told."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from simulator.bunch import follow_bunch, load_bunch, pace_of_recording, pace_of_ride
-from simulator.course import Corner, course_from_arrays
+from simulator.course import Corner, build_course, course_from_arrays
 from simulator.errors import InputError
 from simulator.files import csv_text
 from simulator.recordings import read_recording
@@ -144,3 +145,29 @@ def test_half_a_race_is_refused(ride, tmp_path):
     recording = written(ride, tmp_path / "race.csv", kind="speed", hole=(0.7 * ride.time_s, 1e9))
     with pytest.raises(InputError, match="nine tenths"):
         pace_of_recording(recording, ride.course)
+
+
+def test_a_real_ride_with_power_needs_what_it_took(tmp_path, hilly_setup):
+    # 37 min on lanes, alone, 177 W mean on the device's own meter (source and licence: the README
+    # beside it). Rider, bike and wind of that day are not known; ours are a usual rider's.
+    real = Path(__file__).parents[1] / "recordings" / "data" / "real_ride_power.fit"
+    recording = read_recording(real)
+    track = tmp_path / "track.gpx"
+    points = "".join(
+        f'<trkpt lat="{a:.7f}" lon="{b:.7f}"><ele>{h:.1f}</ele></trkpt>'
+        for a, b, h in zip(recording.lats_deg, recording.lons_deg, recording.heights_m, strict=True)
+        if np.isfinite(a) and np.isfinite(h)
+    )
+    track.write_text(
+        '<gpx version="1.1" creator="made" xmlns="http://www.topografix.com/GPX/1/1">'
+        f"<trk><trkseg>{points}</trkseg></trk></gpx>",
+        encoding="utf-8",
+    )
+    course = build_course(track, n_laps=None, tiles_folder=None)
+    pace = pace_of_recording(recording, course)
+    assert pace.time_s == pytest.approx(2238.0, rel=0.003)  # moving time of the recording
+    race = follow_bunch(bunch=pace, setups=[hilly_setup], rules=RULES, n_draws=0)
+    needed_w = race.builds[0].mean_w
+    assert needed_w == pytest.approx(177.0, rel=0.2)
+    # A device's own speed is smooth: half and twice as much smoothing change little.
+    assert max(abs(w - needed_w) for w in race.smoothing_w) < 0.03 * needed_w
