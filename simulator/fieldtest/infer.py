@@ -25,6 +25,7 @@ from simulator.fieldtest.parameters import (
 )
 from simulator.fieldtest.roads import FloatArray
 from simulator.fieldtest.testday import TestDay
+from simulator.measures import Amount, Measures, Phrase, amount, joined, stopwatch
 
 LACK_LEVEL = 0.01
 """Below this probability the scatter stated does not explain the residuals."""
@@ -217,14 +218,19 @@ def _far_off(problem: Problem) -> str:
     """Which run is furthest from its build as stated, and what its recording said about it."""
     found = [(*against_stated(problem.day, leg), leg) for leg in problem.legs]
     seen, stated, leg = max(found, key=lambda one: abs(np.log(one[0] / max(one[1], 1.0))))
-    unit = "s" if leg.stop_m is None else "m"
-    way = f"{stated:.0f} {unit}" if stated < 0.9 * HOPELESS_S else "no end at all"
+
+    def told(value: float) -> Amount | str:
+        return stopwatch(value) if leg.stop_m is None else amount(Measures.height, value, 1)
+
     doubts = next((r.doubts for r in problem.readings if r.run is leg.run), ())
-    told = "".join(f"Its recording: {text}. " for text in doubts)
-    return (
-        f"The runs cannot be fitted together; furthest off is run {leg.name}: {seen:.1f} {unit} "
-        f"measured, {way} from its power, its road and the build as stated. {told}Are time, power, "
-        "road and direction those of this run?"
+    return Phrase(
+        "The runs cannot be fitted together; furthest off is run {run}: {seen} measured, {stated} "
+        "from its power, its road and the build as stated. {doubts}Are time, power, road and "
+        "direction those of this run?",
+        run=leg.name,
+        seen=told(seen),
+        stated=told(stated) if stated < 0.9 * HOPELESS_S else "no end at all",
+        doubts=joined("", (Phrase("Its recording: {text}. ", text=text) for text in doubts)),
     )
 
 

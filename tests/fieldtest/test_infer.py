@@ -156,7 +156,7 @@ def test_one_run_off_shows_as_lack_of_fit_and_in_its_influence(make_fit_problem,
 
 def test_times_of_another_road_are_told(make_fit_problem, mixed_text):
     problem = make_fit_problem(mixed_text.replace("time_s = 240", "time_s = 2"))
-    with pytest.raises(CannotFinish, match="furthest off is run 1 Plover, climb, hill: 2.0 s measured"):
+    with pytest.raises(CannotFinish, match=r"furthest off is run 1 Plover, climb, hill: 0:02\.0 "):
         fit_problem(problem)
 
 
