@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -20,7 +21,7 @@ from simulator.compare.laying import (
 from simulator.compare.suspects import Suspect, suspects_of
 from simulator.compare.where import StretchGap, corner_gaps, stretch_between, stretch_gaps
 from simulator.course import Course
-from simulator.errors import CannotFinish
+from simulator.errors import CannotFinish, InputError
 from simulator.pacing import Demand, LaidRecording, laid_powers_w, lay_on_course
 from simulator.recordings import Recording, clean_stretches
 from simulator.ride import ENERGY_CAUSES, Ride, simulate
@@ -29,6 +30,12 @@ from simulator.setup import RideSetup, caution_of
 SMOOTH_M = (0.0, 60.0, 200.0)
 """Recorded power is averaged over such lengths of road, the next one where the ride stalls: power
 and place in a recording are seconds apart, and a stroke missed on a wall stops the model."""
+
+GETTING_GOING_M = 60.0
+"""So far behind a standstill the recorded power is averaged."""
+
+LEAST_MEAN_W = 20.0
+"""Nobody rides a course on less: the meter did not work."""
 
 COVERED_SHARE = 0.5
 """A stretch is told where the recording covers this share of it."""
@@ -109,6 +116,12 @@ def review(*, course: Course, setup: RideSetup, recording: Recording) -> Review:
         If the model stalls at the recorded power.
     """
     laid = trimmed(lay_on_course(recording, course), recording, course)
+    if laid.powers_w.mean() < LEAST_MEAN_W:
+        raise InputError(
+            file=recording.name,
+            found=f"a mean power of {laid.powers_w.mean():.0f} W on the course",
+            expected="a ride with a power meter that worked",
+        )
     rests = rests_of(laid, recording)
     stops = tuple(stop for stop, _ in rests)
     stopping = replace(course, restarts_m=_restarts_m(course, stops))
@@ -116,7 +129,9 @@ def review(*, course: Course, setup: RideSetup, recording: Recording) -> Review:
     moving_s = moving_times_s(laid, rests)
     start_mps = start_speed_mps(laid, recording)
     powers_w = laid_powers_w(laid, course)
-    predicted, demand, smoothed_m = _predicted((stopping, course), free, powers_w, start_mps)
+    from_rest_m = [0.0, *stopping.restarts_m] if start_mps == 0.0 else stopping.restarts_m
+    asked_w = _even_from_rest(powers_w, course, from_rest_m)
+    predicted, demand, smoothed_m = _predicted((stopping, course), free, asked_w, start_mps)
     from_m = float(max(laid.places_m[0], 0.0))
     to_m = float(min(laid.places_m[-1], course.distance_m))
     recorded = recorded_ride(predicted, laid, recording, moving_s=moving_s, powers_w=powers_w)
@@ -193,6 +208,22 @@ def _predicted(
             continue
         return ride, demand, over_m
     raise failure
+
+
+def _even_from_rest(powers_w: FloatArray, course: Course, places_m: Sequence[float]) -> FloatArray:
+    """Power with its mean over the first metres behind each standstill.
+
+    A meter shows the first strokes a second or three late; taken word for word, a ride would creep
+    off the line for half a minute.
+    """
+    even_w = powers_w.copy()
+    for place_m in places_m:
+        first, last = np.searchsorted(course.node_distances_m, [place_m, place_m + GETTING_GOING_M])
+        part = slice(int(first), min(int(last), course.n_segments))
+        if part.stop > part.start:
+            lengths_m = course.lengths_m[part]
+            even_w[part] = powers_w[part] @ lengths_m / lengths_m.sum()
+    return even_w
 
 
 def _averaged(powers_w: FloatArray, course: Course, over_m: float) -> FloatArray:

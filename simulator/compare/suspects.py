@@ -171,7 +171,8 @@ class _Table:
         now_s = np.interp(self.bounds_m, self.nodes_m, ride.node_times_s)
         at_marks_m = self.nodes_m[self.marks]
         rows = [np.interp(self.bounds_m, at_marks_m, row) - now_s for row in times_s]
-        shifts = np.diff(np.array(rows), axis=1)
+        with np.errstate(invalid="ignore"):  # two bounds that a ride never reaches
+            shifts = np.diff(np.array(rows), axis=1)
         return np.where(np.isfinite(shifts), shifts, np.nan)
 
     def scalars(self) -> list[Suspect]:

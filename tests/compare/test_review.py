@@ -191,3 +191,22 @@ def test_power_and_the_right_road_are_asked_for(course, setup, record, tmp_path)
     ):
         with pytest.raises(InputError, match=found):
             review(course=course, setup=setup, recording=wrong)
+
+
+def test_a_meter_that_lags_does_not_hold_the_rider_on_the_line(course, setup, record, tmp_path):
+    ride = ridden(course, setup)
+    recording = record(ride, tmp_path / "ride.csv")
+    late_w = np.concatenate([np.zeros(3), recording.powers_w[:-3]])
+    told = review(course=course, setup=setup, recording=replace(recording, powers_w=late_w))
+    # Three samples of no power at a standstill on 5 % cost what they cost, not half a minute.
+    assert told.gap.first.time_s == pytest.approx(ride.time_s, abs=4.0)
+
+
+def test_no_value_within_reason_is_told_as_none(course, setup, record, tmp_path):
+    # A quarter more power than the meter shows: no drag, rolling or mass can be so low.
+    strong = replace(setup, rider=replace(setup.rider, power_w=Uncertain(330.0)))
+    recording = record(ridden(course, strong), tmp_path / "ride.csv", meter=0.7)
+    told = review(course=course, setup=setup, recording=recording)
+    assert named(told, "power").needed == pytest.approx(1.0 / 0.7, abs=0.02)
+    assert named(told, "rolling").needed is None
+    assert told.suspects[0].kind == "power"
