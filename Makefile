@@ -3,9 +3,10 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/.ready
+MINUTES ?= 10
 
 .DEFAULT_GOAL := help
-.PHONY: help install demo docs test test-all check bench bench-table clean
+.PHONY: help install demo docs test test-all check bench fuzz bench-table clean
 
 help: ## say what each target does
 	@grep -E '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | awk -F ':.*## ' '{printf "  make %-12s %s\n", $$1, $$2}'
@@ -37,6 +38,12 @@ check: $(READY) ## lint, format check, types and import floors
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+fuzz: $(READY) ## try the readers with spoilt files, MINUTES (10) for each kind
+	$(BIN)/python -m pip install --quiet --target out/fuzz/atheris 'atheris>=3'
+	for kind in csv tcx fit toml geojson hgt year gpx; do \
+	  PYTHONPATH=out/fuzz/atheris $(BIN)/python tests/fuzz/fuzz_readers.py $$kind --minutes $(MINUTES); \
+	done
 
 bench: $(READY) ## measure speed beside a general-purpose reference
 	$(BIN)/python -m pytest tests/benchmarks --benchmark-only --benchmark-columns=min,median,max,rounds -q
