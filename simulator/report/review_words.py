@@ -39,7 +39,7 @@ def headline(review: Review) -> str:
     """The result as one says it."""
     gap = review.gap
     course, total_s = gap.first.course.name, gap.total_s
-    power = f"at the same {words.number(review.recorded_w)} W"
+    power = f"with {gap.first.setup.build.name} at the same {words.number(review.recorded_w)} W"
     if abs(total_s) < words.TIE_S * 10.0:
         return f"On {course}, the recorded ride took as long as predicted {power}."
     way = "longer" if total_s > 0.0 else "less"

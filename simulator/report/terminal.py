@@ -59,6 +59,12 @@ def gap_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> s
     lines += wrapped(view.sentence, width)
     for text in view.more:
         lines += wrapped(text, width)
+    if view.doubt is not None:
+        doubt = view.doubt
+        text = words.interval_sentence(
+            view.other.name, doubt.low_s, doubt.high_s, doubt.interval_error_s
+        )
+        lines += wrapped(text, width)
     notes = [words.note_line(note.level, note.text) for note in view.notes]
     if notes:
         lines.append("")

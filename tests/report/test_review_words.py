@@ -102,7 +102,7 @@ def made_review(hilly):
 
 
 def test_slower_and_quicker_are_told_apart(made_review):
-    assert "took 1:12 longer than predicted at the same 235 W" in headline(made_review)
+    assert "took 1:12 longer than predicted with Gannet at the same 235 W" in headline(made_review)
     from simulator.compare import measure_gap
 
     gap = made_review.gap
