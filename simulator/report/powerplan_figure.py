@@ -170,15 +170,22 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
 
         def put(x_mm: float, y_mm: float, text: str, pt: float, **more: Any) -> None:
             figure.text(
-                x_mm / width_mm, 1.0 - y_mm / height_mm, text, fontsize=pt, va="center", **more
+                x_mm / width_mm,
+                1.0 - y_mm / height_mm,
+                text,
+                fontsize=pt,
+                va="center_baseline",
+                **more,
             )
 
+        head_pt = 0.042 * height_mm * _PT_PER_MM
+        # A long name gets smaller type before it is cut.
+        name_pt = float(np.clip(_fitting_pt([card.course], 0.5 * width_mm), 0.6 * head_pt, head_pt))
         name = style.fitted(
             figure, card.course, (width_mm - 2.5 * edge_mm) / _MM_PER_IN * 0.64,
-            size_pt=0.042 * height_mm * _PT_PER_MM, weight="bold",
+            size_pt=name_pt, weight="bold",
         )  # fmt: skip
-        head_pt = 0.042 * height_mm * _PT_PER_MM
-        put(edge_mm, 0.045 * height_mm, name, head_pt, weight="bold")
+        put(edge_mm, 0.045 * height_mm, name, name_pt, weight="bold")
         put(width_mm - edge_mm, 0.045 * height_mm, clock(card.time_s), head_pt, weight="bold",
             ha="right")  # fmt: skip
         columns = (0.30, 0.66, 0.97)
@@ -188,7 +195,10 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
             (f"to {measures.place_word}  ↑ {measures.height_unit}", "watts", "clock"),
             strict=True,
         ):
-            put(x * width_mm, y, text, 0.62 * small_pt, ha="right", color=palette.QUIET)
+            put(
+                x * width_mm, y - 0.12 * row_mm, text, 0.62 * small_pt, ha="right",
+                color=palette.QUIET,
+            )  # fmt: skip
         y += 0.62 * row_mm
         for i, row in enumerate(card.rows):
             if i % 2 == 0:
