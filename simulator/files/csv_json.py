@@ -7,12 +7,16 @@ import dataclasses
 import io
 import json
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from numbers import Integral, Real
 
 from simulator import __version__
 
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+# Where the comma is the decimal mark, spreadsheets cut at semicolons, quoted or not.
+_AFTER_SEMICOLON = re.compile(r"(;\s*)([=+\-@＝＋－＠])")
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
@@ -108,7 +112,8 @@ def _cell(value: object) -> str:
         return repr(number) if math.isfinite(number) else ""
     # The csv module leaves a lone carriage return unquoted; readers would end the row there.
     text = str(value).replace("\x00", "").replace("\r\n", "\n").replace("\r", "\n")
-    return "'" + text if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
+    text = "'" + text if text.lstrip(" ").startswith(_FORMULA_STARTS) else text
+    return _AFTER_SEMICOLON.sub(r"\1'\2", text) if ";" in text else text
 
 
 def _plain(value: object) -> object:

@@ -6,6 +6,7 @@ Both hold enough to recompute the ride with another program; `EQUATIONS` says ho
 from __future__ import annotations
 
 import dataclasses
+import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -187,6 +188,10 @@ def _nodes(ride: Ride) -> dict[str, list[object]]:
     return nodes
 
 
+# A spreadsheet cuts these lines at the separators, and runs what then begins like a formula.
+_FORMULA_IN_CELL = re.compile(r"([,;|]\s*)([=+\-@＝＋－＠])")
+
+
 def _scalars(ride: Ride, ledger: RideLedger) -> Iterator[tuple[str, object]]:
     """Names and values of everything that is one number, text or short list."""
     yield "course.name", ride.course.name
@@ -215,8 +220,9 @@ def _flat(prefix: str, value: object) -> Iterator[tuple[str, object]]:
 
 
 def _one_line(value: object) -> str:
-    """A value as text; a name from a file must not break out of its line."""
-    return "".join(char if char.isprintable() else " " for char in str(value))
+    """A value as text; a name from a file must not break out of its line or become a formula."""
+    text = "".join(char if char.isprintable() else " " for char in str(value))
+    return _FORMULA_IN_CELL.sub(r"\1'\2", text) if isinstance(value, str) else text
 
 
 def _short(values: np.ndarray) -> list[object]:

@@ -6,7 +6,7 @@ from pathlib import Path
 from simulator.cli.startset import start_files
 from simulator.starters import starter_path
 
-EVIL = "=</title></script><evil>\"'../"
+EVIL = "=,=1;@a</title></script><evil>\"'../"
 """A formula to a spreadsheet, markup to a page, a way out to a folder."""
 STEER = "\x1b[31m\u202e"
 """Letters that steer a terminal."""

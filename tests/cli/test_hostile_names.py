@@ -119,10 +119,11 @@ def check_svg(path):
 def check_csv(path):
     text = path.read_text(encoding="utf-8")
     assert "\x00" not in text
-    for row in csv.reader(text.splitlines()):
-        for cell in row:
-            if FORMULA.match(cell):
-                float(cell)  # a number below zero is one; anything else raises
+    for delimiter in ",;":  # spreadsheets of some countries cut at the other one
+        for row in csv.reader(text.splitlines(), delimiter=delimiter):
+            for cell in row:
+                if FORMULA.match(cell):
+                    float(cell)  # a number below zero is one; anything else raises
 
 
 def check_json(path):

@@ -107,3 +107,9 @@ def test_arrays_stand_on_one_line_and_the_rest_on_lines_of_its_own():
     assert json.loads(text)["data"] == {
         "speeds_mps": [0.0, 1.0, 2.0, 3.0], "rows": [{"a": 1}, {"a": [1, 2]}], "e": {},
     }  # fmt: skip
+
+
+def test_no_formula_behind_a_semicolon_either():
+    """Where the comma is the decimal mark, a spreadsheet cuts there, quoted or not."""
+    text = csv_text(["name"], [["a;=1+1"], ["b; @x"], ["c; d"], ["-e;f"]])
+    assert text == "name\na;'=1+1\nb; '@x\nc; d\n'-e;f\n"
