@@ -57,7 +57,7 @@ class CourseAnswer(Answer):
 
         texts = {
             "course.gpx": course_gpx(self.course),
-            "segments.csv": course_csv(self.course),
+            "course.csv": course_csv(self.course),
             "course.json": course_json(self._view),
         }
         figure = self.figure()

@@ -111,7 +111,7 @@ def export(path: Path, out_path: Path, overwrite: bool, **options: Any) -> None:
     from simulator.course import course_csv, course_gpx
     from simulator.files import refuse_existing, write_text
 
-    files = [out_path / "course.gpx", out_path / "segments.csv"]
+    files = [out_path / "course.gpx", out_path / "course.csv"]
     refuse_existing(files, overwrite=overwrite)
     course = read_course(path, options)
     for file, text in zip(files, (course_gpx(course), course_csv(course)), strict=True):

@@ -24,7 +24,7 @@ PICTURES = ("gap", "plan", "causes")
 FILES = (
     "index.html",
     *(f"{name}.{kind}" for name in PICTURES for kind in ("png", "svg")),
-    "segments.csv",
+    "gap.csv",
     "comparison.json",
 )
 """What is written for each pair of builds."""

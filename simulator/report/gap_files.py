@@ -39,7 +39,7 @@ def comparison_files(
     files = encoded(
         {
             "index.html": gap_page(view, review=review),
-            "segments.csv": segments_csv(comparison),
+            "gap.csv": segments_csv(comparison),
             "comparison.json": comparison_json(view),
         }
     )

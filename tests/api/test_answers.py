@@ -110,7 +110,7 @@ def test_a_line_up_is_saved_with_a_folder_for_each_build(course, tmp_path):
     light = bg.make_build(name="Plover", mass_kg=6.8, cda_m2=0.325, crr=0.0042)
     many = bg.compare_many(course, [GANNET, PLOVER, light], rider=RIDER, n_draws=0)
     written = {path.relative_to(tmp_path).as_posix() for path in many.save(tmp_path)}
-    assert {"index.html", "lineup.json", "2-plover/gap.png", "3-plover-2/segments.csv"} <= written
+    assert {"index.html", "lineup.json", "2-plover/gap.png", "3-plover-2/gap.csv"} <= written
 
 
 def test_an_answer_says_itself_in_a_sentence_and_prints_the_table(gap):
@@ -313,7 +313,7 @@ def test_what_a_track_became_is_told_and_drawn(course):
     assert checked.quality.max_grade_50m >= course.grades.mean()
     assert "Steepest up" in str(checked)
     assert "3.31 km" in repr(checked)
-    assert {"course.gpx", "segments.csv", "course.json", "course.png"} <= set(checked.files())
+    assert {"course.gpx", "course.csv", "course.json", "course.png"} <= set(checked.files())
     assert " ft" in str(checked.in_units("imperial"))
 
 

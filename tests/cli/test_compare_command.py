@@ -76,7 +76,7 @@ def test_all_files_are_written_and_agree(compare, tmp_path):
     assert sorted(path.name for path in folder.iterdir()) == sorted(comparing.FILES)
     assert str(folder / "index.html") in out
     data = json.loads((folder / "comparison.json").read_text("utf-8"))["data"]
-    with (folder / "segments.csv").open(encoding="utf-8", newline="") as stream:
+    with (folder / "gap.csv").open(encoding="utf-8", newline="") as stream:
         last = list(csv.DictReader(stream))[-1]
     assert float(last["gap_s"]) == pytest.approx(data["gap_s"], abs=1e-4)
     assert data["sentence"] in " ".join(out.split())

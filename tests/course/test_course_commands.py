@@ -121,7 +121,7 @@ def test_export(tmp_path):
     course = build_course(COURSES / "steady-climb")
     again = build_course(tmp_path / "x" / "course.gpx")
     assert again.distance_m == pytest.approx(course.distance_m, rel=1e-3)
-    rows = np.loadtxt(tmp_path / "x" / "segments.csv", delimiter=",", skiprows=1, usecols=(1, 2))
+    rows = np.loadtxt(tmp_path / "x" / "course.csv", delimiter=",", skiprows=1, usecols=(1, 2))
     assert len(rows) == course.n_segments
     with pytest.raises(InputError, match="exists already"):
         run("course", "export", COURSES / "steady-climb", "--out", tmp_path / "x")

@@ -32,7 +32,7 @@ def test_what_is_seen_on_a_page_and_in_a_terminal_is_found():
     assert "Where" in names_found.headings()
     assert "W′ left, kJ" in names_found.axes()
     assert names_found.colours()["BUILD_COLOURS 1"] == "#0072B2"  # Okabe and Ito's blue
-    assert {"index.html", "ride.csv", "segments.csv"} <= set(names_found.written_files())
+    assert {"index.html", "ride.csv", "course.csv"} <= set(names_found.written_files())
 
 
 def test_origins_that_are_told_are_used():
