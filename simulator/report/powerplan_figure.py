@@ -162,7 +162,8 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
         f"↑{measures.height_number(row.ascent_m)}" if row.ascent_m >= 5.0 else ""
         for row in card.rows
     ]
-    climb_pt = min(0.62 * small_pt, _fitting_pt([*climbs, "↑"], 0.14 * width_mm))
+    head_small_pt = max(0.62 * small_pt, _FOOT_PT)
+    climb_pt = min(head_small_pt, _fitting_pt([*climbs, "↑"], 0.14 * width_mm))
     places = [measures.distance_number(row.end_m) for row in card.rows]
     place_pt = min(0.72 * big_pt, _fitting_pt(places, 0.19 * width_mm))
     with style.house_style():
@@ -196,7 +197,7 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
             strict=True,
         ):
             put(
-                x * width_mm, y - 0.12 * row_mm, text, 0.62 * small_pt, ha="right",
+                x * width_mm, y - 0.12 * row_mm, text, head_small_pt, ha="right",
                 color=palette.QUIET,
             )  # fmt: skip
         y += 0.62 * row_mm
