@@ -12,6 +12,7 @@ import ast
 import random
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 OPERATORS = (
     "arithmetic",
@@ -46,6 +47,7 @@ COMPARISON = {
     ast.In: ("in", ("not in",)),
     ast.NotIn: ("not in", ("in",)),
 }
+MARK = b"\xc2\xb6"
 _PAIRS = (
     ("min", "max"),
     ("minimum", "maximum"),
@@ -280,6 +282,28 @@ def mutants_of(root: Path, file: str) -> list[Mutant]:
     finder = _Finder(file, text)
     finder.visit(ast.parse(text))
     return [mutant for mutant in finder.found if _is_readable(applied(text, mutant))]
+
+
+def text_of(root: Path, mutant: Mutant) -> str:
+    """The line that a mutant begins on, with a mark where it does."""
+    text = (root / mutant.file).read_bytes()
+    begin = text.rfind(b"\n", 0, mutant.start) + 1
+    end = text.find(b"\n", mutant.start)
+    return (text[begin : mutant.start] + MARK + text[mutant.start : end]).decode()
+
+
+def found_again(root: Path, noted: dict[str, Any]) -> Mutant | None:
+    """The same change of the same line in sources that may have moved on; None if it is gone."""
+    if not (root / noted["file"]).exists():
+        return None
+    same = [
+        mutant
+        for mutant in mutants_of(root, noted["file"])
+        if (mutant.operator, mutant.old, mutant.new)
+        == (noted["operator"], noted["old"], noted["new"])
+        and text_of(root, mutant) == noted["text"]
+    ]
+    return min(same, key=lambda mutant: abs(mutant.line - noted["line"]), default=None)
 
 
 def _is_readable(text: bytes) -> bool:
