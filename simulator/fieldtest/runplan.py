@@ -72,7 +72,7 @@ class OrderBias:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OptionAnswer:
-    """What one run of a kind feels on the first build, in s (m for a stop)."""
+    """What one run of a kind feels on the first build, in s; of two ways the sum."""
 
     name: str
     kind: str
@@ -369,13 +369,14 @@ def _answer(day: TestDay, option: OptionEntry, pair: tuple[Leg, ...]) -> OptionA
     build = pair[0].run.build
     named["cda", build.name] = build.build.cda_m2.value
     named["crr", build.name] = build.build.crr.value
-    predicted, jacobian = leg_jacobian(problem, pair[0], named)
+    found = [leg_jacobian(problem, leg, named) for leg in pair]
+    slopes = np.sum([jacobian[-1] for _, jacobian in found], axis=0)
     roles = [p.role for p in problem.parameters]
     return OptionAnswer(
         name=option.name,
         kind=option.kind,
-        time_s=float(predicted[-1]),
-        per_cda_s=float(jacobian[-1, roles.index("cda")]),
-        per_crr_s=float(jacobian[-1, roles.index("crr")]),
-        sd_s=math.sqrt(float(pair[0].covariance(day.scatter)[-1, -1])),
+        time_s=float(sum(predicted[-1] for predicted, _ in found)),
+        per_cda_s=float(slopes[roles.index("cda")]),
+        per_crr_s=float(slopes[roles.index("crr")]),
+        sd_s=math.sqrt(sum(float(leg.covariance(day.scatter)[-1, -1]) for leg in pair)),
     )

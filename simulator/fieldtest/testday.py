@@ -224,9 +224,14 @@ def _weather(weather: Weather, run: RunEntry, wind_kmh: float, from_deg: float) 
         noted = getattr(run, key)
         if noted is not None:
             changes[key] = Uncertain(noted, getattr(weather, key).sd)
+    noted_mps, forecast_mps = mps_from_kmh(wind_kmh), weather.wind_mps.value
+    if weather.gust_mps is not None:
+        # The gust belongs to the forecast's mean; what carries over is the ratio of the two.
+        ratio = weather.gust_mps / forecast_mps if forecast_mps > 0.0 else 1.0
+        changes["gust_mps"] = noted_mps * ratio
     return replace(
         weather,
-        wind_mps=Uncertain(mps_from_kmh(wind_kmh)),
+        wind_mps=Uncertain(noted_mps),
         wind_from_deg=Uncertain(from_deg),
         winds=(),
         **changes,

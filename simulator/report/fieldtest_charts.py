@@ -53,13 +53,15 @@ def outcome_charts(outcome: Outcome, measures: Measures) -> tuple[Chart | Scatte
 
 def _figures(outcome: Outcome) -> list[Chart]:
     charts = []
-    for title, unit, decimals, field in (
-        ("Drag area CdA", "m²", 4, "cda_m2"),
-        ("Rolling coefficient Crr", "", 5, "crr"),
+    for name, title, unit, decimals, field in (
+        ("CdA", "Drag area CdA", "m²", 4, "cda_m2"),
+        ("Crr", "Rolling coefficient Crr", "", 5, "crr"),
     ):
         rows = []
         for i, build in enumerate(outcome.builds):
             quantity: Uncertain = getattr(build, field)
+            if name in build.hardly_told and quantity.sd > abs(quantity.value):
+                continue
             half = NINE_IN_TEN * quantity.sd
             rows.append(
                 ChartRow(
@@ -72,9 +74,10 @@ def _figures(outcome: Outcome) -> list[Chart]:
                 )
             )
         label = f"{title}, {unit}" if unit else title
-        charts.append(
-            Chart(title=f"{title}; bars hold nine in ten", x_label=label, rows=tuple(rows))
-        )
+        if rows:
+            charts.append(
+                Chart(title=f"{title}; bars hold nine in ten", x_label=label, rows=tuple(rows))
+            )
     return charts
 
 

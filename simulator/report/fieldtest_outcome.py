@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simulator.fieldtest import CAUTIONS, Outcome
+from simulator.fieldtest import CAUTIONS, BuildFigures, Outcome
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.fieldtest_charts import NINE_IN_TEN, outcome_charts
@@ -21,7 +21,7 @@ _SHARED_NOTE = (
     "ends up in CdA and Crr. Uncertainties are standard uncertainties."
 )
 _RESTS_ON = 8.0
-_TOLD = "± is one standard uncertainty"
+_ONE_SD = "± is one standard uncertainty"
 
 
 def make_outcome_view(outcome: Outcome, measures: Measures = METRIC) -> AnswerView:
@@ -134,6 +134,14 @@ def _held_out_sentence(outcome: Outcome) -> list[str]:
     return lines
 
 
+def _told(build: BuildFigures, name: str, decimals: int) -> str:
+    """A figure with its doubt; one that is all doubt is not told."""
+    quantity = build.cda_m2 if name == "CdA" else build.crr
+    if name in build.hardly_told and quantity.sd > abs(quantity.value):
+        return "not told"
+    return give_or_take(quantity.value, quantity.sd, decimals)
+
+
 def _measured(value: float, *, is_stop: bool, measures: Measures) -> str:
     """What a run measured: a time, or how far a roll-down went until it stood."""
     return measures.height(value, 1) if is_stop else words.stopwatch(value)
@@ -143,13 +151,13 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
     tables = [
         text_table(
             "figures",
-            f"What the runs say about each build; {_TOLD}",
+            f"What the runs say about each build; {_ONE_SD}",
             ("Build", "CdA, m²", "Crr", "Correlation"),
             [
                 (
                     b.tested.name,
-                    give_or_take(b.cda_m2.value, b.cda_m2.sd, 4),
-                    give_or_take(b.crr.value, b.crr.sd, 5),
+                    _told(b, "CdA", 4),
+                    _told(b, "Crr", 5),
                     words.number(b.correlation, 2),
                 )
                 for b in outcome.builds
@@ -160,7 +168,7 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
         tables.append(
             text_table(
                 "differences",
-                f"Differences, with what both builds share cancelled; {_TOLD}",
+                f"Differences, with what both builds share cancelled; {_ONE_SD}",
                 ("Minus the first", "CdA, m²", "Crr", "Correlation"),
                 [
                     (
@@ -176,8 +184,9 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
     tables.append(
         text_table(
             "runs",
-            "Each run: measured, fitted (time, or way to a stop), off by how many of its own "
-            "doubts, and by how much CdA and Crr would move without it (in their uncertainty)",
+            "Each run: measured, fitted (time, or way to a stop) with its wind as noted, off by "
+            "how many of its own doubts, and by how much CdA and Crr would move without it (in "
+            "their uncertainty)",
             ("Run", "Measured", "Fitted", "Off", "CdA by", "Crr by"),
             [
                 (
@@ -258,7 +267,7 @@ def _unknowns(outcome: Outcome, measures: Measures) -> Table:
     return text_table(
         "unknowns",
         f"What else was fitted, before and after the runs (winds and start speeds are in the "
-        f"JSON); {_TOLD}",
+        f"JSON); {_ONE_SD}",
         ("Unknown", "Before", "After"),
         [
             row(

@@ -93,8 +93,8 @@ def make_verdict_view(verdict: Verdict, measures: Measures = METRIC) -> AnswerVi
                 "needs",
                 "How large an error on each stretch would explain what is left over there, with "
                 "the interval that holds nine in ten",
-                ("Explanation", *(f"{c.name}*" for c in climbs)),
-                [_needs_row(e, measures) for e in verdict.explanations],
+                ("Explanation", "Stretch*", "Needed", "Nine in ten*"),
+                [row for e in verdict.explanations for row in _needs_rows(e, measures)],
             ),
             text_table(
                 "explanations",
@@ -235,13 +235,14 @@ def _size(value: float, decimals: int, factor: float) -> str:
     return signed_small(value * factor, decimals)
 
 
-def _need_text(need: Need, decimals: int, factor: float) -> str:
-    if math.isinf(need.value):
-        return "none would do"
+def _need_texts(need: Need, decimals: int, factor: float) -> tuple[str, str]:
+    """The size needed, and the interval of it."""
+    if math.isinf(need.low) and math.isinf(need.high):
+        return _size(need.value, decimals, factor), "none would do"
     low, high = (
         ("no limit" if math.isinf(x) else _size(x, decimals, factor)) for x in (need.low, need.high)
     )
-    return f"{_size(need.value, decimals, factor)} ({low} to {high})"
+    return _size(need.value, decimals, factor), f"{low} to {high}"
 
 
 def _named(explanation: Explanation, measures: Measures) -> str:
@@ -249,10 +250,12 @@ def _named(explanation: Explanation, measures: Measures) -> str:
     return f"{name}, {unit}" if unit else name
 
 
-def _needs_row(explanation: Explanation, measures: Measures) -> tuple[str, ...]:
+def _needs_rows(explanation: Explanation, measures: Measures) -> list[tuple[str, ...]]:
     _, _, decimals, factor = explanation_words(explanation.kind, measures)
-    texts = (_need_text(need, decimals, factor) for need in explanation.needs)
-    return (_named(explanation, measures), *texts)
+    return [
+        (_named(explanation, measures), need.climb, *_need_texts(need, decimals, factor))
+        for need in explanation.needs
+    ]
 
 
 def _explanation_row(explanation: Explanation, measures: Measures) -> tuple[str, ...]:
