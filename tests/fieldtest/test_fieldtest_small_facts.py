@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simulator.fieldtest import VerdictFile
+from simulator.fieldtest import VerdictFile, build_texts, infer_day
 from simulator.fieldtest.infer import fit_problem
 from simulator.fieldtest.outcome import difference_of
 from simulator.fieldtest.roads import cut_road, even_road
 from simulator.fieldtest.steady import steady_on
 from simulator.fieldtest.verdict import judge
 from simulator.files import check_toml
-from simulator.setup import Uncertain
+from simulator.setup import Uncertain, load_build
 
 HALF_A_METRE = 0.5
 
@@ -77,3 +77,24 @@ def test_where_a_wheel_stops_is_doubted_as_the_square_of_its_speed(plain_setup):
     # Far out the scatter rules, near by the tape does: independent, so squares add.
     assert np.sqrt(leg.covariance(0.01)[0, 0]) == pytest.approx(np.hypot(8.0, STOP_SD_M))
     assert np.sqrt(leg.covariance(0.0)[0, 0]) == pytest.approx(STOP_SD_M)
+
+
+def test_a_build_s_file_comes_back_with_its_wheels(make_day, mixed_text, tmp_path):
+    """What a test writes for `compare` is the bike that was tested, but for what it found."""
+    outcome = infer_day(make_day(mixed_text))
+    text = build_texts(outcome)["plover.toml"]
+    path = tmp_path / "written.toml"
+    path.write_text(text, encoding="utf-8")
+    written, tested = load_build(path), outcome.builds[0].tested.build
+    assert written.wheel_radius_m == pytest.approx(tested.wheel_radius_m, rel=1e-6)
+    assert written.mass_kg == tested.mass_kg
+    assert (written.chainrings, written.sprockets) == (tested.chainrings, tested.sprockets)
+
+
+def test_a_climb_at_twice_the_speed_is_asked_about(make_day, mixed_text):
+    """One of four climbs in 150 s instead of 240 s: drafted, or the watch was wrong."""
+    first, rest = mixed_text.split("time_s = 240", 1)
+    runs = infer_day(make_day(f"{first}time_s = 150{rest}")).runs
+    fast = min((run for run in runs if run.kind == "climb"), key=lambda run: run.measured)
+    assert fast.measured == 150.0
+    assert any("faster than" in words for words in fast.oddities)
