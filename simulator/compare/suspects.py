@@ -335,7 +335,7 @@ class _Table:
         whole = float(np.square(self.pieces_s).sum())
         n = len(self.pieces_s)
         # Pieces whose scatter is not known: its likeliest size is the one left over.
-        # Each figure chosen after the fact costs ln n (Schwarz 1978).
+        # Each figure chosen after the fact costs ln n [Schwarz1978].
         score = times_doubt**2 + n * math.log(rest / n + PLACE_NOISE_S**2)
         score += suspect.n_free * math.log(n)
         return replace(
