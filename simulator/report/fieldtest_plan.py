@@ -127,6 +127,11 @@ def _sentence(plan: RunPlan) -> str:
         f"{plan.other} and {plan.first} differ by {signed_small(plan.cda_difference_m2, 3)} m² of "
         f"CdA and {signed_small(plan.crr_difference, 4)} of Crr"
     )
+    if plan.cda_difference_m2 == 0.0 and plan.crr_difference == 0.0:
+        return (
+            f"{plan.other} and {plan.first} have the same CdA and Crr in their files: there is no "
+            "difference that runs could find."
+        )
     best = plan.plans[0]
     if best.both_runs is not None:
         mix = " and ".join(best.options)
