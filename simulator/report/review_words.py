@@ -78,7 +78,7 @@ def _verdict(review: Review, measures: Measures) -> list[str]:
             f"That is more than the uncertainties of the inputs bring on this ride, ± {give} "
             "(nine in ten): something is off."
         )
-    able = [suspect for suspect in review.suspects if suspect.needed or suspect.n_places]
+    able = [s for s in review.suspects if s.needed is not None or s.n_places]
     if not able or abs(total_s) < words.TIE_S * 10.0:
         return [told]
     head = "First to doubt" if abs(total_s) > half_s else "If something is, first to doubt"
