@@ -7,6 +7,9 @@ import pytest
 
 from simulator.course import course_from_arrays
 from simulator.errors import CannotFinish
+from simulator.physics.clock import wind_at
+from simulator.physics.constants import YAW_NODES_DEG
+from simulator.physics.forces import drag_area_m2, forces_at
 from simulator.ride import (
     answers_of,
     open_rehearsal,
@@ -38,7 +41,7 @@ def setup(hilly_setup, varied):
     """A rider who runs out of W' on the way, in a wind that turns and grows."""
     winds = tuple(
         WindAt(time_s=t, wind_mps=m, wind_from_deg=d)
-        for t, m, d in ((0.0, 2.0, 0.0), (20.0, 6.0, 60.0), (60.0, 4.0, 200.0))
+        for t, m, d in ((0.0, 2.0, 0.0), (20.0, 2.0, 60.0), (23.0, 9.0, 60.0), (40.0, 4.0, 200.0))
     )
     return varied(
         hilly_setup,
@@ -64,7 +67,7 @@ def test_who_halts_halts_in_company_too(setup):
         lengths_m=np.full(6, 5.0), grades=np.where(np.arange(6) > 2, 0.6, 0.0)
     )
     assert simulate_many(course=wall, setups=[setup]).ravel().tolist() == [np.inf]
-    with pytest.raises(CannotFinish, match="cannot pass km 0.0"):
+    with pytest.raises(CannotFinish, match=r"cannot pass km 0\.0"):
         simulate(course=wall, setup=setup)
 
 
@@ -97,3 +100,38 @@ def test_finer_steps_change_a_short_ride_by_little(short_bends, setup):
     )
     coarse_s = simulate(course=short_bends, setup=setup).time_s
     assert simulate(course=fine, setup=setup).time_s == pytest.approx(coarse_s, abs=0.01)
+
+
+def test_drag_area_is_the_table_s_at_its_angles(plain_setup, kernel_parts, even_course):
+    """A wheel that is best at 15 degrees of yaw: straight in sin² between the angles named."""
+    factors = (1.0, 0.98, 0.95, 0.93, 0.96, 1.05, 1.4)
+    build = replace(plain_setup.build, yaw_degs=YAW_NODES_DEG, cda_factors=factors)
+    _, rules = kernel_parts(even_course(100.0), replace(plain_setup, build=build))
+    sin2 = np.sin(np.radians(YAW_NODES_DEG)) ** 2
+    for i, factor in enumerate(factors):
+        assert drag_area_m2(sin2[i], rules) == pytest.approx(0.30 * factor, rel=1e-9)
+    for i in range(len(factors) - 1):
+        between = drag_area_m2(0.5 * (sin2[i] + sin2[i + 1]), rules)
+        assert between == pytest.approx(0.15 * (factors[i] + factors[i + 1]), rel=1e-9)
+
+
+@pytest.mark.parametrize(("share", "power"), [(0.79, 1.0), (0.9, 0.5), (1.01, 0.0)])
+def test_pedalling_ends_over_the_last_fifth_of_the_lean(
+    plain_setup, varied, kernel_parts, share, power
+):
+    """No pedal on the road: full power to four fifths of the lateral force, none at all of it."""
+    setup = varied(plain_setup, rider={"pedal_lean_deg": 25.0, "power_w": 250.0})
+    bend = course_from_arrays(lengths_m=np.full(4, 5.0), grades=0.0, radii_m=np.full(4, 40.0))
+    step, rules = kernel_parts(bend, setup)
+    speed_mps = np.sqrt(share * 9.80665 * np.tan(np.radians(25.0)) * 40.0)
+    force = forces_at(speed_mps, 1.0 / speed_mps, 1.0e9, step, rules)
+    assert force.pedal_n * speed_mps == pytest.approx(250.0 * power, abs=1e-6)
+
+
+def test_wind_between_two_times_is_on_the_straight_line(setup):
+    times_s = np.array([0.0, 20.0, 50.0, 90.0])
+    winds_mps = np.array([[1.0, 4.0, -2.0, 3.0], [0.0, -5.0, 2.0, 6.0]])
+    for time_s in (0.0, 5.0, 20.0, 34.0, 49.9, 77.0, 90.0, 200.0):
+        east, north = wind_at(time_s, times_s, winds_mps)
+        assert east == pytest.approx(np.interp(time_s, times_s, winds_mps[0]))
+        assert north == pytest.approx(np.interp(time_s, times_s, winds_mps[1]))
