@@ -14,6 +14,8 @@ _FOUND_SCORE = 3.24
 """Difference over its standard error that is found nine times in ten at the 5 % level."""
 
 _MOST_PLANS = 8
+_OPEN = {4: 0.2, 5: 0.02}
+"""Decimals of a figure (CdA 4, Crr 5) -> standard error from which on it is left open."""
 _SCALE_NOTE = (
     "No option is unpowered: a power meter's scale cannot be told from CdA, Crr and mass together. "
     "Add a coast or roll-down of known mass if absolute figures matter."
@@ -44,7 +46,7 @@ def make_plan_view(plan: RunPlan, measures: Measures = METRIC) -> AnswerView:
                 "plans",
                 "Mixes of runs, the fewest runs first: standard error of the differences after one "
                 "and four sets of A B B A of each kind, and runs needed to find each; the letters "
-                "are those of the kinds of run below",
+                "are those of the kinds of run below; open: such runs alone do not tell it",
                 (
                     "Mix",
                     "CdA, 1",
@@ -58,10 +60,10 @@ def make_plan_view(plan: RunPlan, measures: Measures = METRIC) -> AnswerView:
                 [
                     (
                         _mix(plan, p),
-                        words.number(p.cda_sds[0], 4),
-                        words.number(p.cda_sds[2], 4),
-                        words.number(p.crr_sds[0], 5),
-                        words.number(p.crr_sds[2], 5),
+                        _doubt(p.cda_sds[0], 4),
+                        _doubt(p.cda_sds[2], 4),
+                        _doubt(p.crr_sds[0], 5),
+                        _doubt(p.crr_sds[2], 5),
                         _runs(p.cda_runs),
                         _runs(p.crr_runs),
                         _runs(p.both_runs),
@@ -116,6 +118,11 @@ def _letter(i: int) -> str:
 def _mix(plan: RunPlan, mix: Plan) -> str:
     names = [answer.name for answer in plan.answers]
     return " + ".join(_letter(names.index(name)) for name in mix.options)
+
+
+def _doubt(sd: float, decimals: int) -> str:
+    """A standard error; one far beyond what any two bicycles differ by is no figure."""
+    return "open" if sd > _OPEN[decimals] else words.number(sd, decimals)
 
 
 def _runs(n: int | None) -> str:
@@ -174,7 +181,7 @@ def _charts(plan: RunPlan, shown: tuple[Plan, ...]) -> tuple[Chart, ...]:
                     value=sds[2],
                     low=sds[3],
                     high=sds[0],
-                    text=words.number(sds[2], decimals),
+                    text=_doubt(sds[2], decimals),
                 )
             )
         found = abs(difference) / _FOUND_SCORE
