@@ -7,8 +7,10 @@ import pytest
 
 from simulator.course import course_from_arrays
 from simulator.errors import CannotFinish
+from simulator.pacing import constant_demand
 from simulator.physics.clock import wind_at
 from simulator.physics.constants import YAW_NODES_DEG
+from simulator.physics.follow import gap_share
 from simulator.physics.forces import drag_area_m2, forces_at
 from simulator.ride import (
     answers_of,
@@ -52,12 +54,13 @@ def setup(hilly_setup, varied):
 
 def test_many_rides_at_once_are_the_rides_one_by_one(short_bends, setup):
     masses_kg = np.array([55.0, 71.0, 110.0])
+    demand = replace(constant_demand(short_bends, setup.rider), surge_w=120.0, surge_s=4.0)
     together_s = simulate_many(
-        course=short_bends, setups=[setup], draws=[{"rider.mass_kg": masses_kg}]
+        course=short_bends, setups=[setup], demand=demand, draws=[{"rider.mass_kg": masses_kg}]
     )[0, :, 0]
     for mass_kg, time_s in zip(masses_kg, together_s, strict=True):
         rider = replace(setup.rider, mass_kg=Uncertain(mass_kg))
-        alone = simulate(course=short_bends, setup=replace(setup, rider=rider))
+        alone = simulate(course=short_bends, setup=replace(setup, rider=rider), demand=demand)
         assert time_s == pytest.approx(alone.time_s, rel=ROUNDING)
 
 
@@ -135,3 +138,14 @@ def test_wind_between_two_times_is_on_the_straight_line(setup):
         east, north = wind_at(time_s, times_s, winds_mps)
         assert east == pytest.approx(np.interp(time_s, times_s, winds_mps[0]))
         assert north == pytest.approx(np.interp(time_s, times_s, winds_mps[1]))
+
+
+@pytest.mark.parametrize("gap_m", [0.5, 1.0, 2.0])
+def test_shelter_is_lost_with_the_gap_as_published(gap_m):
+    """[Olds1998] (from memory): drag at d metres is 0.62 - 0.0104 d + 0.0452 d² of that alone."""
+    published = 0.62 - 0.0104 * gap_m + 0.0452 * gap_m**2
+    assert 0.62 + 0.38 * gap_share(gap_m) == pytest.approx(published, abs=1e-12)
+    assert gap_share(0.0) == 0.0
+    # From three metres on there is none; nearer than the wheel does not help.
+    assert gap_share(3.1) == gap_share(30.0) == 1.0
+    assert gap_share(0.1) == 0.0
