@@ -110,9 +110,14 @@ def try_pacings(
             continue
         attempts.append(_attempt(pacing.name, course, setup, demand))
     if with_best_constant and setup.rider.cp_w is not None:
-        power_w = holdable_power_w(open_rehearsal(course=course, setup=setup))
-        demand = constant_demand(course, setup.rider, power_w=power_w)
-        attempts.append(_attempt(f"Constant {power_w:.0f} W", course, setup, demand))
+        try:
+            power_w = holdable_power_w(open_rehearsal(course=course, setup=setup))
+        except CannotFinish as trouble:
+            demand = constant_demand(course, setup.rider, power_w=setup.rider.cp_w)
+            attempts.append(_failed("Constant power", demand, trouble.args[0]))
+        else:
+            demand = constant_demand(course, setup.rider, power_w=power_w)
+            attempts.append(_attempt(f"Constant {power_w:.0f} W", course, setup, demand))
     return Tryout(course=course, setup=setup, features=course.features, attempts=tuple(attempts))
 
 

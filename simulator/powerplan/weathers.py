@@ -65,15 +65,20 @@ def plan_days(
     for weather in weathers:
         on_day(weather.name)
         there = replace(setup, weather=weather)
-        solution = solve(
-            make_problem(
-                course=course,
-                setup=there,
-                mean_w=mean_w,
-                fourth_power_mean_w=fourth_power_mean_w,
-                most_w=most_w,
-            )
+        problem = make_problem(
+            course=course,
+            setup=there,
+            mean_w=mean_w,
+            fourth_power_mean_w=fourth_power_mean_w,
+            most_w=most_w,
         )
+        try:
+            solution = solve(problem)
+        except CannotFinish as trouble:
+            if len(weathers) == 1:
+                raise
+            msg = f"In the weather {weather.name}: {trouble.args[0]} Leave this one out."
+            raise CannotFinish(msg) from trouble
         plan = simplify(
             solution,
             most_changes=most_changes,

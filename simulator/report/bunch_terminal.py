@@ -43,14 +43,7 @@ def cost_table(view: BunchView) -> Table:
                 for b in view.builds
             ],
         ),
-        (
-            f"Place to match {first}",
-            [_place(b.tie_place) for b in view.builds],
-        ),
-        (
-            f"{first}’s place to match it",
-            [_place(b.first_tie_place) for b in view.builds],
-        ),
+        *(_matches(view, first) if len(view.builds) > 1 else []),
         ("Sprint, s", [_sprint(b, measures) for b in view.builds]),
     ]
     return Table(
@@ -65,6 +58,14 @@ def cost_table(view: BunchView) -> Table:
             for i, (label, texts) in enumerate(rows)
         ),
     )
+
+
+def _matches(view: BunchView, first: str) -> list[tuple[str, list[str]]]:
+    """How many places lie between the builds."""
+    return [
+        (f"Place to match {first}", [_place(b.tie_place) for b in view.builds]),
+        (f"{first}’s place to match it", [_place(b.first_tie_place) for b in view.builds]),
+    ]
 
 
 def _kj(value_j: float | None) -> str:

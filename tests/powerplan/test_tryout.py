@@ -76,3 +76,14 @@ def test_open_targets_are_settled(racer, rolling_course):
     tried = try_pacings(course=rolling_course(800), setup=racer, pacings=[pacing, more])
     assert tried.attempts[0].ride.mean_power_w == pytest.approx(235.0, abs=0.01)
     assert np.isfinite(tried.attempts[1].ride.time_s)
+
+
+def test_where_no_constant_power_gets_through_the_others_are_told_all_the_same(
+    racer, even_course, varied
+):
+    setup = varied(racer, rider={"cadence_low_rpm": 80.0, "cp_w": 60.0})
+    tried = try_pacings(course=even_course(500.0, 0.28), setup=setup, pacings=[constant(60.0)])
+    asked, best = tried.attempts
+    assert asked.ride is None
+    assert best.ride is None
+    assert "does not reach the finish at critical power" in best.trouble
