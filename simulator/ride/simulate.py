@@ -11,7 +11,7 @@ from simulator.course import Course
 from simulator.errors import CannotFinish
 from simulator.measures import Amount, Measures, Phrase, amount
 from simulator.pacing import Demand, constant_demand
-from simulator.physics.batch import BLOCK, ride_many
+from simulator.physics.batch import BLOCK, fill_block_ceilings, ride_block, ride_many
 from simulator.physics.constants import NO_CEILING_M2PS2
 from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
@@ -174,16 +174,19 @@ def simulate_many(
     reserve_start = np.full((n_blocks, BLOCK), first.rider.wprime_j or 0.0)
     mark_times_s = np.empty((n_blocks, len(marks), BLOCK))
     outcomes = np.empty((n_blocks, BLOCK), dtype=np.int64)
-    ride_many(
-        steps.rows,
-        lanes,
-        changes,
-        u_start,
-        reserve_start,
-        np.ascontiguousarray(steps.node_steps[marks]),
-        mark_times_s,
-        outcomes,
-    )
+    i_marks = np.ascontiguousarray(steps.node_steps[marks])
+    if n_blocks == 1:
+        # Threads would only wait for each other, and burn the processor while they do.
+        ceilings = np.empty((len(steps.rows) + 1, BLOCK))
+        fill_block_ceilings(steps.rows, lanes[0], ceilings)
+        ride_block(
+            steps.rows, lanes[0], changes, ceilings, u_start[0], reserve_start[0], i_marks,
+            mark_times_s[0], outcomes[0],
+        )  # fmt: skip
+    else:
+        ride_many(
+            steps.rows, lanes, changes, u_start, reserve_start, i_marks, mark_times_s, outcomes
+        )
     times_s = mark_times_s.transpose(0, 2, 1).reshape(n_blocks * BLOCK, len(marks))[:n_rides]
     return times_s.reshape(len(setups), n_rides // len(setups), len(marks))
 
