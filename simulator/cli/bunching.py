@@ -64,7 +64,7 @@ def race(
     for option, given in setters.items():
         if recording_path is not None and given is not None:
             raise InputError(
-                file="--recording",
+                file="--recorded",
                 found=f"`{option}` was given too",
                 expected="one of them: the recording holds the bunch's speed",
             )

@@ -54,7 +54,7 @@ MAX_DRAWS = 100_000
     help="Who sets the speed; by default your rider without limits of W′.",
 )
 @click.option(
-    "--recording",
+    "--recorded",
     "recording_path",
     type=shared.ANY_PATH,
     metavar="FILE",
@@ -79,7 +79,7 @@ def command(**wish: Any) -> None:
     """Say what it costs each build to stay in the bunch.
 
     The bunch rides at the speed of a reference rider alone in the wind, at --power or to a
-    --pacing, or as recorded in a race (--recording). You sit in a place of it on each build: power needed, surges out of the corners, W′
+    --pacing, or as recorded in a race (--recorded). You sit in a place of it on each build: power needed, surges out of the corners, W′
     lap by lap, the chance of losing contact, how many places the better bike is worth, the speed
     at which a climb drops you, a break alone, the sprint.
 
@@ -87,7 +87,7 @@ def command(**wish: Any) -> None:
     Examples:
       buildgap bunch --course crit.gpx --laps 20 --build dream.toml --build mine.toml --rider me.toml --power 420
       buildgap bunch --course race.gpx --build mine.toml --rider me.toml --bunch bunch.toml --place 3
-      buildgap bunch --course race.gpx --build mine.toml --rider me.toml --recording race.fit
+      buildgap bunch --course race.gpx --build mine.toml --rider me.toml --recorded race.fit
     """  # noqa: D301, E501
     from simulator.cli.bunching import race
 

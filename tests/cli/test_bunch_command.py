@@ -89,7 +89,7 @@ def test_a_recorded_race_sets_the_pace(tmp_path):
     lines = [f"{t:g},{a:.7f},{b:.7f}" for t, a, b in zip(times_s, lats, lons, strict=True)]
     race = tmp_path / "race.csv"
     race.write_text("time_s,lat_deg,lon_deg\n" + "\n".join(lines), encoding="utf-8")
-    result = run(*FILES, "--recording", str(race), "--draws", "0", "--json")
+    result = run(*FILES, "--recorded", str(race), "--draws", "0", "--json")
     assert result.exit_code == 0, result.output
     told = json.loads(result.output)["data"]
     assert told["bunch_mps"] * 3.6 == pytest.approx(38.0, rel=0.01)
@@ -101,7 +101,7 @@ def test_a_recorded_race_sets_the_pace(tmp_path):
 @pytest.mark.parametrize("option", ["--power", "--pacing", "--reference-rider"])
 def test_a_recording_goes_with_no_other_pace(option, tmp_path):
     value = "300" if option == "--power" else str(starter_path("configs/pacing.toml"))
-    result = run(*FILES, "--recording", str(tmp_path / "none.csv"), option, value)
+    result = run(*FILES, "--recorded", str(tmp_path / "none.csv"), option, value)
     assert result.exit_code != 0
     assert "the recording holds the bunch's speed" in str(result.exception)
 
@@ -110,6 +110,6 @@ def test_a_recording_of_elsewhere_is_refused(tmp_path):
     race = tmp_path / "race.csv"
     lines = [f"{t},{10.0 + t * 1e-4},20.0" for t in range(600)]
     race.write_text("time_s,lat_deg,lon_deg\n" + "\n".join(lines), encoding="utf-8")
-    result = run(*FILES, "--recording", str(race))
+    result = run(*FILES, "--recorded", str(race))
     assert result.exit_code != 0
     assert "no part of it lies on the course" in str(result.exception)
