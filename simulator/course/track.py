@@ -18,6 +18,8 @@ from simulator.files import read_bytes, stream_xml
 # A day at one point a second with all extensions is about 40 MB.
 MAX_FILE_BYTES = 100_000_000
 _JOIN_TRACKS_M = 500.0
+# A barometer may be off by a kilometre; roads end below 6 km.
+_LOWEST_M, _HIGHEST_M = -1_500.0, 10_000.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -113,6 +115,7 @@ def read_track(path: Path) -> Track:
         findings=findings,
     )
     _check_on_globe(track, path)
+    _check_heights(track, path)
     return track
 
 
@@ -141,8 +144,23 @@ def _pieces(points: GpxPoints) -> tuple[str, str, list[range], tuple[Finding, ..
 def _gap_m(points: GpxPoints, i_end: int, i_start: int) -> float:
     lats = np.array([points.lats_deg[i_end], points.lats_deg[i_start]])
     lons = np.array([points.lons_deg[i_end], points.lons_deg[i_start]])
-    length = float(leg_lengths_m(lats, lons)[0])
-    return length if math.isfinite(length) else math.inf
+    if not (np.abs(lats) <= 90.0).all() or not (np.abs(lons) <= 180.0).all():
+        return math.inf  # told later, with the number of the point
+    return float(leg_lengths_m(lats, lons)[0])
+
+
+def _check_heights(track: Track, path: Path) -> None:
+    """Refuse heights that no road has: a course of them would be longer than the earth is round."""
+    is_bad = (track.heights_m < _LOWEST_M) | (track.heights_m > _HIGHEST_M)
+    if is_bad.any():
+        i_point = int(np.flatnonzero(is_bad)[0])
+        raise InputError(
+            file=str(path),
+            place=f"point {i_point + 1}",
+            found=f"a height of {track.heights_m[i_point]:g} m",
+            expected=f"metres between {_LOWEST_M:g} and {_HIGHEST_M:g}",
+            mend="delete it: a point without <ele> is filled from its neighbours",
+        )
 
 
 def _from_first(times_s: FloatArray) -> FloatArray:
