@@ -44,7 +44,17 @@ def draw_bunch(view: BunchView) -> Figure:
             for i, build in enumerate(view.builds):
                 left_kj = np.array(build.reserves_j) / 1000.0
                 colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
-                panels[2].plot(at, left_kj, color=colour, linewidth=style.CURVE_PT)
+                # Behind the place where contact is lost nobody follows this bunch any more.
+                lost_m = np.inf if build.lost_at_m is None else build.lost_at_m
+                stays = np.array(view.distances_m) <= lost_m
+                panels[2].plot(at[stays], left_kj[stays], color=colour, linewidth=style.CURVE_PT)
+                if not stays.all():
+                    panels[2].plot(at[stays][-1], left_kj[stays][-1], "x", color=colour)
+                    panels[2].annotate(
+                        "loses contact", (at[stays][-1], left_kj[stays][-1]), xytext=(6, 0),
+                        textcoords="offset points", color=colour, fontsize=style.SMALL_PT,
+                        va="center",
+                    )  # fmt: skip
             panels[2].set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
             panels[2].set_ylabel("W′ left, kJ")
         style.share_distance_axis(panels, at[-1], measures)
@@ -68,10 +78,11 @@ def _draw_needs(axes: Axes, view: BunchView, at: np.ndarray) -> None:
         )  # fmt: skip
     if view.cp_w is not None:
         axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
-        axes.text(
-            0.004 * float(at[-1]), view.cp_w, "critical power", va="bottom",
-            fontsize=style.SMALL_PT, color=palette.QUIET, zorder=9,
-            bbox={"facecolor": palette.PAPER, "edgecolor": "none", "pad": 0.8, "alpha": 0.85},
+        # In the margin, under the builds: on the curves it would hide what it explains.
+        axes.annotate(
+            f"— critical power\n{words.number(view.cp_w)} W",
+            (1.012, 0.92 - 0.26 * len(view.builds)), xycoords="axes fraction",
+            color=palette.QUIET, va="top", fontsize=style.SMALL_PT, annotation_clip=False,
         )  # fmt: skip
         highest = max(highest, view.cp_w)
     axes.set_ylim(0.0, 1.1 * highest)
