@@ -140,13 +140,17 @@ def _with_more_keys(text: str) -> str:
     """A course file with the commented keys of the template that it does not use yet."""
     template = starter_path("configs/course.toml").read_text(encoding="utf-8")
     used = set(tomllib.loads(text))
-    more = []
+    keys, tables = [], []
     for paragraph in template.split("\n\n"):
         match = _SHOWN_KEY.search(paragraph)
         if match and (match[1] or match[2]) not in used:
-            more.append(paragraph)
+            (tables if match[1] else keys).append(paragraph)
+    own = text.rstrip().split("\n\n")
+    # In TOML, keys of the course itself must stand above the first table.
+    n_above = next((i for i, each in enumerate(own) if re.search(r"(?m)^\[", each)), len(own))
     head = '# What else may be said; take the "#" away to use a line.'
-    return "\n\n".join([text.rstrip(), head, *more]).rstrip() + "\n"
+    parts = [*own[:n_above], head, *keys, *own[n_above:], *tables]
+    return "\n\n".join(parts).rstrip() + "\n"
 
 
 def _readme(folder: Path, course: str, sets: Sequence[JobSet]) -> str:
