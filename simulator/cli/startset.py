@@ -140,7 +140,8 @@ def _with_more_keys(text: str) -> str:
     """A course file with the commented keys of the template that it does not use yet."""
     template = starter_path("configs/course.toml").read_text(encoding="utf-8")
     used = set(tomllib.loads(text))
-    keys, tables = [], []
+    keys: list[str] = []
+    tables: list[str] = []
     for paragraph in template.split("\n\n"):
         match = _SHOWN_KEY.search(paragraph)
         if match and (match[1] or match[2]) not in used:
