@@ -66,7 +66,7 @@ class CourseFile(StrictSchema):
     """A course.toml. Distances are those that `course check` shows, within the first lap."""
 
     name: str = Field(description="name of the course")
-    track: str = Field(default="track.gpx", description="track file, beside this file")
+    track: str = Field(default="track.gpx", description="track file (GPX), in this folder")
     laps: int = Field(default=1, ge=1, le=500, description="laps of a loop")
     direction: Literal["as recorded", "reversed"] = Field(
         default="as recorded", description="which way the track is ridden"
@@ -84,8 +84,10 @@ class CourseFile(StrictSchema):
     heights: Literal["auto", "track", "tiles"] = Field(
         default="auto", description="where heights come from"
     )
-    tiles: str | None = Field(default=None, description="folder with elevation tiles")
-    zones: str | None = Field(default=None, description="GeoJSON file with zones")
+    tiles: str | None = Field(
+        default=None, description="folder with elevation tiles, in this folder or right beside it"
+    )
+    zones: str | None = Field(default=None, description="GeoJSON file with zones, in this folder")
     road_width_m: Annotated[
         float, in_range(1.0, 30.0, why="width that may be used for the line through corners")
     ] = Field(default=DEFAULT_ROAD_WIDTH_M, description="width of road that may be used")
