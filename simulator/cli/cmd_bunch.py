@@ -63,7 +63,7 @@ MAX_DRAWS = 100_000
 @click.option(
     "--draws",
     "n_draws",
-    type=click.IntRange(0, MAX_DRAWS),
+    type=shared.Whole(0, MAX_DRAWS),
     default=1000,
     show_default=True,
     metavar="N",

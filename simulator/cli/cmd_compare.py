@@ -13,7 +13,7 @@ from simulator.measures import Measures
 MIN_DRAWS, MAX_DRAWS = 200, 1_000_000
 
 
-class Draws(click.IntRange):
+class Draws(shared.Whole):
     """No draws, or enough of them: one in twenty of less than 200 says nothing about an end."""
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:

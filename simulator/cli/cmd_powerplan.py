@@ -60,7 +60,7 @@ def _budget(function: shared.CommandFunction) -> shared.CommandFunction:
         click.option(
             "--changes",
             "most_changes",
-            type=click.IntRange(0, MAX_CHANGES),
+            type=shared.Whole(0, MAX_CHANGES),
             default=10,
             show_default=True,
             metavar="N",

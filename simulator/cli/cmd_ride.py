@@ -15,7 +15,7 @@ MAX_SPLIT = 100.0
 
 @click.command()
 @shared.course_option()
-@shared.build_option
+@shared.one_build_option
 @shared.rider_option
 @shared.weather_option
 @shared.pacing_option

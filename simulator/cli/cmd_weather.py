@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from simulator.cli.shared import ANY_PATH, overwrite_option, say, units_option
+from simulator.cli.shared import ANY_PATH, Whole, overwrite_option, say, units_option
 from simulator.measures import Measures
 
 
@@ -15,14 +15,14 @@ from simulator.measures import Measures
 @click.argument("path", type=ANY_PATH, metavar="FILE")
 @click.option(
     "--month",
-    type=click.IntRange(1, 12),
+    type=Whole(1, 12),
     required=True,
     metavar="M",
     help="Month of the race, 1 to 12.",
 )
 @click.option(
     "--hour",
-    type=click.IntRange(0, 23),
+    type=Whole(0, 23),
     required=True,
     metavar="H",
     help="Hour of the day, 0 to 23, local standard time (no daylight saving).",

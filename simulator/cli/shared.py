@@ -34,8 +34,22 @@ def say(text: str, *, err: bool = False) -> None:
         click.echo("".join(char if char.isprintable() else "?" for char in line), err=err)
 
 
+def _limits(limits: click.FloatRange | click.IntRange) -> str:
+    return f"{limits.min:g} to {limits.max:g}"
+
+
+class Whole(click.IntRange):
+    """A whole number from one limit to another."""
+
+    def _describe_range(self) -> str:
+        return _limits(self)
+
+
 class Finite(click.FloatRange):
-    """A number within limits; "nan" is not one."""
+    """A number from one limit to another; "nan" is not one."""
+
+    def _describe_range(self) -> str:
+        return _limits(self)
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
@@ -61,6 +75,15 @@ def course_option(*, required: bool = True) -> Callable[[CommandFunction], Comma
 
 def build_option(function: CommandFunction) -> CommandFunction:
     """``--build``, as often as wanted, given to the command as the tuple `build_paths`."""
+    return _builds(function, "File of a build (TOML); repeat it for each build.")
+
+
+def one_build_option(function: CommandFunction) -> CommandFunction:
+    """``--build`` of a command that takes one, and tells it who gives more."""
+    return _builds(function, "File of the build (TOML).")
+
+
+def _builds(function: CommandFunction, told: str) -> CommandFunction:
     return click.option(
         "--build",
         "build_paths",
@@ -68,7 +91,7 @@ def build_option(function: CommandFunction) -> CommandFunction:
         multiple=True,
         required=True,
         metavar="FILE",
-        help="File of a build (TOML); repeat it for each build.",
+        help=told,
     )(function)
 
 
@@ -98,7 +121,7 @@ def laps_option(function: CommandFunction) -> CommandFunction:
     """``--laps``, given to the command as `laps`, None for what the course says."""
     return click.option(
         "--laps",
-        type=click.IntRange(1, MAX_LAPS),
+        type=Whole(1, MAX_LAPS),
         metavar="N",
         help="Laps of a closed course, instead of what its file says.",
     )(function)
@@ -130,7 +153,7 @@ def seed_option(function: CommandFunction) -> CommandFunction:
     """``--seed``, given to the command as `seed`."""
     return click.option(
         "--seed",
-        type=click.IntRange(0, 2**32 - 1),
+        type=Whole(0, 2**32 - 1),
         default=1,
         show_default=True,
         metavar="N",

@@ -156,14 +156,15 @@ def check_course(path: Path, tiles_path: Path | None) -> Verdict:
 
     course = build_course(path, tiles_folder=tiles_path)
     laps = f" in {course.n_laps} laps" if course.n_laps > 1 else ""
+    n_corners = len(course.corners)
     return Verdict(
         text=Phrase(
-            "course {name}: {length}{laps}, {ascent} of climbing, {n} corners",
+            "course {name}: {length}{laps}, {ascent} of climbing, {corners}",
             name=course.name,
             length=amount(Measures.distance, course.distance_m, 2),
             laps=laps,
             ascent=amount(Measures.height, course.ascent_m),
-            n=str(len(course.corners)),
+            corners=f"{n_corners} corner{'' if n_corners == 1 else 's'}",
         ),
         findings=tuple(
             Phrase(f"{finding.level}: {{text}}", text=finding.text) for finding in course.findings

@@ -255,11 +255,20 @@ def _settings(path: Path) -> tuple[CourseFile, Path, str]:
                 file=str(path),
                 found=f"a folder without {COURSE_FILE}",
                 expected="a GPX file or a course folder",
+                mend=_meant_in(path),
             )
         path = path / COURSE_FILE
     if path.suffix.lower() == ".toml":
         return read_toml(path, CourseFile), path.parent, str(path)
     return settings_of_gpx(path), path.parent, str(path)
+
+
+def _meant_in(folder: Path) -> str:
+    """What in a folder may have been meant: the course in it, or its only track."""
+    if (folder / "course" / COURSE_FILE).is_file():
+        return f"did you mean `{folder / 'course'}`?"
+    tracks = sorted(folder.glob("*.gpx"))[:2]
+    return f"did you mean `{tracks[0]}`?" if len(tracks) == 1 else ""
 
 
 def _named_paths(

@@ -13,6 +13,8 @@ MAX_BYTES = 1_000_000
 MAX_LINE_CHARS = 2_000  # tomllib's time grows with the square of a dotted key's length
 MAX_DEPTH = 20
 
+_UTF16 = (b"\xff\xfe", b"\xfe\xff")
+
 _AT = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 _DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(?:#.*)?$")
 _BARE_WORD = re.compile(r"=\s*[A-Za-z]")
@@ -43,6 +45,13 @@ def read_text(path: Path, *, max_bytes: int = MAX_BYTES, kind: str = "TOML") -> 
         expected=f"a {kind} file",
         empty_mend="`buildgap new FOLDER` writes examples to start from",
     )
+    if b"\0" in data and data[:2] not in _UTF16:
+        raise InputError(
+            file=str(path),
+            found="a file that is not text",
+            expected=f"a {kind} file",
+            mend="is it the file of another option?",
+        )
     return _decode(data, str(path))
 
 
@@ -54,6 +63,13 @@ def parse_toml(text: str, *, file: str) -> dict[str, object]:
     InputError
         If the text is not TOML, or holds lines or nests too long or deep to be written by hand.
     """
+    if text.lstrip().startswith("<"):
+        raise InputError(
+            file=file,
+            found="this is a track, a page or other XML",
+            expected="a TOML file: lines of `key = value`",
+            mend="is it the file of another option?",
+        )
     lines = text.splitlines()
     for number, line in enumerate(lines, start=1):
         if len(line) > MAX_LINE_CHARS:
@@ -78,7 +94,7 @@ def parse_toml(text: str, *, file: str) -> dict[str, object]:
 
 
 def _decode(data: bytes, file: str) -> str:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+    if data[:2] in _UTF16:
         raise InputError(
             file=file,
             found="the text is stored as UTF-16",

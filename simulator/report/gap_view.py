@@ -11,7 +11,12 @@ from numpy.typing import NDArray
 from simulator.compare import Comparison, Doubt, StretchGap
 from simulator.measures import METRIC, Measures
 from simulator.report import words
-from simulator.report.inputs_view import caution_sentence, input_rows, input_words
+from simulator.report.inputs_view import (
+    caution_sentence,
+    defaults_sentence,
+    input_rows,
+    input_words,
+)
 from simulator.report.places_view import (
     apexes_m,
     corner_rows,
@@ -382,6 +387,8 @@ def _notes(comparison: Comparison, measures: Measures) -> tuple[NoteView, ...]:
     if marks:
         notes.append(NoteView(level="note", text=wind_note(marks, measures)))
     first, other = comparison.gap.first.setup, comparison.gap.other.setup
+    if taken := defaults_sentence(first, measures):
+        notes.append(NoteView(level="note", text=taken))
     text = caution_sentence(first.rider, (first.build, other.build))
     notes.append(NoteView(level="note", text=text))
     for finding in comparison.gap.first.course.findings:

@@ -11,6 +11,7 @@ from simulator.measures import METRIC, Measures, trimmed
 from simulator.report import words
 from simulator.report.views import InputRow
 from simulator.setup import (
+    DEFAULTS_SOURCE,
     Build,
     CautionLevel,
     Rider,
@@ -146,6 +147,19 @@ def caution_sentence(rider: Rider, builds: Sequence[Build]) -> str:
         told = _caution_text(caution_of(rider, build))
         sentence += f", but “{build.caution}” on {build.name}, as its file asks ({told})"
     return sentence + "."
+
+
+def defaults_sentence(setup: RideSetup, measures: Measures) -> str:
+    """What stands in for a rider or a weather that was not given; empty where both were."""
+    sentences = []
+    if setup.rider.source == DEFAULTS_SOURCE:
+        mass = measures.mass_as_written(setup.rider.mass_kg.value)
+        kit = measures.mass_as_written(setup.rider.kit_kg.value)
+        sentences.append(f"No rider was given: one of {mass}, with {kit} carried, is taken.")
+    if setup.weather.source == DEFAULTS_SOURCE:
+        warmth = measures.temperature(setup.weather.temperature_degc.value)
+        sentences.append(f"No weather was given: {warmth}, no wind and a dry road are taken.")
+    return " ".join(sentences)
 
 
 def _caution_text(level: Rider | CautionLevel) -> str:

@@ -89,6 +89,7 @@ def races_text(
     if not is_short:
         for start in range(0, len(view.builds) - 1, _BUILDS_A_TABLE):
             table = races_table(view, slice(start, start + _BUILDS_A_TABLE))
+            lines += wrapped(table.caption, width) if start == 0 else []
             lines += table_lines("Race", table, range(len(table.columns)), width)
     lines += wrapped(view.sentence, width)
     if not is_short:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from simulator.report import labels, ride_tables, words
 from simulator.report.ride_view import PartRow, RideView
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
@@ -42,7 +44,9 @@ def ride_text(view: RideView, *, encoding: str = "utf-8", width: int = WIDTH) ->
         ("Lap", ride_tables.ride_lap_table(view)),
     ]
     for title, table in tables:
-        if table is None or not 0 < len(table.rows) <= _MOST_ROWS:
+        # More splits than that were asked for: those made unasked are fewer.
+        most = math.inf if table is tables[0][1] else _MOST_ROWS
+        if table is None or not 0 < len(table.rows) <= most:
             continue
         picked = [i for i in range(len(table.columns)) if i not in (1, 5)]
         lines += table_lines(title, table, picked, width)

@@ -12,7 +12,7 @@ from simulator.measures import METRIC, Measures
 from simulator.pacing import Demand
 from simulator.report import words
 from simulator.report.gap_view import ENERGY_WORDS, kept_nodes
-from simulator.report.inputs_view import caution_sentence, setup_rows
+from simulator.report.inputs_view import caution_sentence, defaults_sentence, setup_rows
 from simulator.report.ride_rows import (
     CornerPass,
     SplitRow,
@@ -239,8 +239,9 @@ def _more(
     elif corners:
         slowest = min(corners, key=lambda corner: corner.lowest_mps)
         sentences.append(
-            f"{words.count(len(corners)).capitalize()} "
-            f"{'corner holds' if len(corners) == 1 else 'corners hold'} the ride up; "
+            f"One corner holds the ride up: {slowest.name} at {measures.speed(slowest.lowest_mps)}."
+            if len(corners) == 1
+            else f"{words.count(len(corners)).capitalize()} corners hold the ride up; "
             f"the slowest is {slowest.name} at {measures.speed(slowest.lowest_mps)}."
         )
     if course.restarts_m:
@@ -312,6 +313,8 @@ def _notes(ride: Ride, corners: Sequence[CornerPass], measures: Measures) -> tup
     notes = []
     if course.corners or corners or any(f.kind == "descent" for f in course.features):
         notes.append(NoteView(level="caution", text=words.CAUTION))
+    if taken := defaults_sentence(ride.setup, measures):
+        notes.append(NoteView(level="note", text=taken))
     notes.append(
         NoteView(
             level="note",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from simulator.report import words
 from simulator.report.spend_view import BudgetView, GainView, SpendView
 from simulator.report.spend_words import money
@@ -115,20 +117,24 @@ def basket_table(view: SpendView) -> Table:
     prices = {single.name: single.price for single in view.singles}
     order = [single.name for single in view.singles]
     rows = []
-    for name in sorted(losses, key=order.index):
+
+    def rank(name: str) -> tuple[float, int]:
+        return -max(math.inf if s is None else s for s in losses[name].values()), order.index(name)
+
+    for name in sorted(losses, key=rank):
         cells = [Cell(text=name, sort=name), _money(prices[name])]
         for i in range(len(view.budgets)):
             if i not in losses[name]:
                 cells.append(Cell(text=""))
             elif losses[name][i] is None:
-                cells.append(Cell(text="yes"))
+                cells.append(Cell(text="needed"))
             else:
                 cells.append(_seconds(losses[name][i]))
         rows.append(TableRow(cells=tuple(cells)))
     return Table(
         key="baskets",
         caption="What is in the best set for each budget: the seconds that the set loses without "
-        "it, or “yes” where other parts of the set need it",
+        "it, or “needed” where other parts of the set need it",
         columns=(
             Column(label="Part", is_text=True),
             Column(label="Costs"),

@@ -8,7 +8,7 @@ from simulator.measures import METRIC, Measures
 from simulator.report import spend_words
 from simulator.report.spend_notes import spend_notes
 from simulator.report.views import NoteView
-from simulator.setup import part_cents
+from simulator.setup import CENTS, part_cents
 from simulator.spend import (
     LEAST_S,
     BudgetAnswer,
@@ -300,6 +300,8 @@ def _budget(answer: BudgetAnswer, spending: Spending, *, is_next_told: bool) -> 
             answer.least.part.name,
             _gain(answer.least.loss_s or 0.0, answer.least_doubt),
             is_of_paid=_is_of_paid(answer, spending),
+            price=part_cents(spending.catalogue, answer.least.part) / CENTS,
+            currency=currency,
         )
         if answer.least
         else "",

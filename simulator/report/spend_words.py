@@ -171,12 +171,15 @@ def sure_clause(names: Sequence[str], gain: Lead) -> str:
     return f"for sure, {listed(names)} {verb} {size}"
 
 
-def least_sentence(name: str, loss: Lead, *, is_of_paid: bool) -> str:
-    """Which part gives least."""
+def least_sentence(
+    name: str, loss: Lead, *, is_of_paid: bool, price: float = 0.0, currency: str = ""
+) -> str:
+    """Which part gives least, and what the set costs less without it."""
     tail = "" if loss.is_measurable else "; that is no measurable difference"
     size = words.seconds_give_or_take(loss.gain_s, loss.half_s)
+    saved = f" and costs {money(price, currency)} less" if price > 0.0 else ""
     head = "Of what costs money, the one" if is_of_paid else "The one"
-    return f"{head} that gives least is {name}: the set loses {size} without it{tail}."
+    return f"{head} that gives least is {name}: the set loses {size} without it{saved}{tail}."
 
 
 def difference(best: Sequence[str], other: Sequence[str]) -> str:

@@ -268,7 +268,8 @@ def corners_sentence(gap_s: float, corners_s: float, n_corners: int, *, is_lappe
     part = f"{size} of the gap lies" if corners_s * gap_s > 0.0 else f"{size} is won back"
     return (
         f"{part} in {here} (braking, turning, the surge out); "
-        "the climbs, descents and flats around them already count it."
+        f"the climbs, descents and flats around {'it' if n_corners == 1 else 'them'} already "
+        "count it."
     )
 
 

@@ -18,6 +18,7 @@ from simulator.setup.bike import (
 )
 from simulator.setup.build_file import BuildFile, load_build
 from simulator.setup.by_keys import build_from_keys, rider_from_keys, weather_from_keys
+from simulator.setup.defaults import SOURCE as DEFAULTS_SOURCE
 from simulator.setup.defaults import CautionLevel
 from simulator.setup.gearing import low_speed_mps, road_speed_mps, top_speed_mps
 from simulator.setup.gusts import ride_wind_sd_mps, turbulence_mps, with_gusts
@@ -54,6 +55,7 @@ __all__ = [
     "CAUSE_OF_FIELD",
     "CENTS",
     "CHANGED_FIELDS",
+    "DEFAULTS_SOURCE",
     "FIELD_LIMITS",
     "GEAR_FIELDS",
     "LABEL_FIELDS",

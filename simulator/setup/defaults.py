@@ -9,6 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+SOURCE: Final = "defaults of buildgap"
+"""The source of a rider or a weather that was not given at all."""
+
 WHEEL_DRAG_AREA_M2 = 0.0044
 """Drag area for turning both wheels: [Martin1998], from memory."""
 

@@ -230,7 +230,7 @@ def load_rider(path: Path | None) -> Rider:
 
 def default_rider() -> Rider:
     """The rider that rides when no file is given; all values in ``defaults.py``."""
-    return rider_of(RiderFile(source="defaults of buildgap"))
+    return rider_of(RiderFile(source=defaults.SOURCE))
 
 
 def rider_of(written: RiderFile, *, fallback_source: str = "") -> Rider:

@@ -215,7 +215,7 @@ def load_weather(path: Path | None) -> Weather:
 
 def default_weather() -> Weather:
     """The day that is ridden when no file is given; all values in ``defaults.py``."""
-    return weather_of(WeatherFile(source="defaults of buildgap"))
+    return weather_of(WeatherFile(source=defaults.SOURCE))
 
 
 def weather_of(written: WeatherFile, *, fallback_source: str = "") -> Weather:

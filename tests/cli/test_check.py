@@ -195,3 +195,9 @@ def test_folder_without_a_course(check, tmp_path):
     code, _, err = check(tmp_path)
     assert code == 2
     assert "a folder without course.toml" in err
+    assert "did you mean" not in err
+    (tmp_path / "lap.gpx").write_text(gpx())
+    assert f"did you mean `{tmp_path / 'lap.gpx'}`?" in check(tmp_path)[2]
+    (tmp_path / "course").mkdir()
+    (tmp_path / "course" / "course.toml").write_text('track = "../lap.gpx"\n')
+    assert f"did you mean `{tmp_path / 'course'}`?" in check(tmp_path)[2]

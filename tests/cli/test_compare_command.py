@@ -62,6 +62,16 @@ def test_two_build_files_and_a_bare_track_are_enough(compare):
     assert "A predicted speed is never advice to ride it." in sentence
 
 
+def test_what_stands_in_for_rider_and_weather_is_told(compare):
+    _, out, _ = compare("--draws", 0)
+    text = " ".join(out.split())
+    assert "No rider was given: one of 75 kg, with 3 kg carried, is taken." in text
+    assert "No weather was given: 15 °C, no wind and a dry road are taken." in text
+    _, out, _ = compare("--draws", 0, "--rider", CONFIGS / "rider.toml", "--units", "imperial")
+    assert "No rider" not in out
+    assert "No weather was given: 59 °F" in out
+
+
 def test_quiet_prints_the_sentence_alone(compare):
     code, out, err = compare("--draws", 0, "--quiet")
     assert (code, err) == (0, "")

@@ -71,6 +71,15 @@ def test_splits_of_a_wanted_length(ride):
     table = out.partition("\nKm ")[2].partition("\n\n")[0]
     assert re.findall(r"^  ([\d.]+) ", table, re.M) == ["1.5", "3.0", "3.3"]
     assert ride("--split", 0)[0] == 2
+    # 3.3 km in hundreds of metres: more rows than a table made unasked may have.
+    _, out, _ = ride("--split", 0.1)
+    table = out.partition("\nKm ")[2].partition("\n\n")[0]
+    assert len(table.splitlines()) > 30
+
+
+def test_the_only_corner_is_not_called_the_slowest(ride):
+    _, out, _ = ride(course=COURSES / "windy-out-and-back")
+    assert "One corner holds the ride up: Left hairpin at " in " ".join(out.split())
 
 
 def test_every_file_is_written_and_none_replaced_unasked(ride, tmp_path):

@@ -296,6 +296,14 @@ def test_empty_file(tmp_path, data):
         read_toml(path, Bike)
 
 
+@pytest.mark.parametrize("data", [b"<gpx>" + 3_000 * b"x", b"\x0e\x10\x00\x00.FIT\xff"])
+def test_file_of_another_option(tmp_path, data):
+    path = tmp_path / "ride"
+    path.write_bytes(data)
+    with pytest.raises(InputError, match=r"expected a TOML file.*of another option\?"):
+        read_toml(path, Bike)
+
+
 def test_encodings(tmp_path):
     path = tmp_path / "bike.toml"
     path.write_bytes('\nmass_kg = 8\nname = "Möwe"'.encode("latin-1"))
