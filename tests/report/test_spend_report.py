@@ -161,6 +161,8 @@ def test_least_is_told_for_what_it_is():
         "without it."
     )
     assert spend_words.least_sentence("bar", loss, is_of_paid=False).startswith("The one that")
+    told = spend_words.least_sentence("bar", loss, is_of_paid=True, price=160, currency="shells")
+    assert told.endswith("loses 3.0 s ± 1.0 s without it and costs 160 shells less.")
 
 
 def test_parts_in_no_set_are_named():
