@@ -93,3 +93,12 @@ def test_a_sprint_ends_faster_than_its_mean(flat_race):
 def test_no_surges_over_what_is_not_stated(flat_race):
     surges = flat_race(cp_w=None, wprime_j=None, max_power_w=None).surges
     assert (surges.count, surges.longest_s, surges.work_over_j) == (0, 0.0, 0.0)
+
+
+def test_who_has_neither_power_nor_reserve_is_dropped_on_the_flat(flat_race):
+    """A critical power of 90 W against the wheel of 230 W riders: contact goes, and stays gone."""
+    strong = flat_race(cp_w=250.0, wprime_j=20_000.0, max_power_w=1000.0).following
+    weak = flat_race(cp_w=90.0, wprime_j=1_000.0, max_power_w=300.0).following
+    assert strong.lost_at_m is None
+    assert weak.lost_at_m is not None
+    assert 0.0 < weak.lost_at_m < 4000.0
