@@ -24,6 +24,8 @@ _PAUSE_REACH_M = 5.0
 _PAUSE_MIN_S = 10.0
 _LONG_GAP_S = 60.0
 _LONG_GAP_M = 250.0
+# A road's corners are lost between points farther apart.
+_SPARSE_M = 100.0
 # Less way than this while the clock jumps: the rider stood still and the recorder slept.
 _STOP_M = 50.0
 _LONG_STOP_S = 600.0
@@ -222,13 +224,20 @@ def _drop_repeated(track: Track) -> Track:
 
 
 def _report_gaps(track: Track) -> Track:
-    if track.n_points < 3:
+    if track.n_points < 2:
         return track
     legs = leg_lengths_m(track.lats_deg, track.lons_deg)
     places = cumulative(legs)
     typical = float(np.median(legs))
     waits = np.diff(track.times_s)
     findings = []
+    if typical > _SPARSE_M:
+        text = Phrase(
+            "half of the points stand {gap} or more apart: corners and rises between them are not "
+            "seen",
+            gap=amount(Measures.height, typical),
+        )
+        findings.append(Finding(level="doubt", text=text))
     is_recorded = track.kind == "track" and bool(np.isfinite(track.times_s).any())
     with np.errstate(invalid="ignore"):
         is_stop = (waits > _LONG_STOP_S) & (legs <= _STOP_M)

@@ -291,7 +291,7 @@ def _mend_power(columns: dict[str, FloatArray], times_s: FloatArray, repairs: li
         text = f"{is_lost.sum()} zeros of power while the cranks turned were filled"
         repairs.append(_at("power zeros", text, times_s, is_lost))
     share = float(np.mean(powers[np.isfinite(powers)] == 0.0))
-    if share > 0.0:
+    if share >= 0.005:
         text = (
             f"{100.0 * share:.0f} % of the samples have no power (coasting) and stand as they are"
         )

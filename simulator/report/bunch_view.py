@@ -248,8 +248,8 @@ def _notes(race: BunchRace) -> tuple[NoteView, ...]:
         notes.append(
             NoteView(
                 level="note",
-                text="At this pace no corner slows the bunch enough to stretch it: there are no "
-                "surges to close gaps.",
+                text="At this pace no corner slows the bunch enough to stretch it: no gap opens "
+                "that must be closed. The surges that are counted lie in its pace.",
             )
         )
     return tuple(notes)

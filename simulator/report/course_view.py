@@ -179,13 +179,17 @@ def _facts(course: Course, quality: CourseQuality, measures: Measures) -> tuple[
             "Steepest up",
             f"{grade(quality.max_grade_50m, 1)} over {over_short} "
             f"({measures.place(quality.max_grade_50m_at_m, 2)}), "
-            f"{grade(quality.max_grade_200m, 1)} over {over_long}",
+            f"{grade(quality.max_grade_200m, 1)} over {over_long}"
+            if quality.max_grade_50m > 0.0
+            else "nowhere",
         ),
         (
             "Steepest down",
             f"{grade(quality.min_grade_50m, 1)} over {over_short} "
             f"({measures.place(quality.min_grade_50m_at_m, 2)}), "
-            f"{grade(quality.min_grade_200m, 1)} over {over_long}",
+            f"{grade(quality.min_grade_200m, 1)} over {over_long}"
+            if quality.min_grade_50m < 0.0
+            else "nowhere",
         ),
         (
             "Corners",

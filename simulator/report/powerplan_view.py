@@ -228,11 +228,12 @@ def make_tryout_view(tried: Tryout, measures: Measures = METRIC) -> TryoutView:
     if done:
         best = min(done, key=lambda a: a.ride.time_s if a.ride is not None else np.inf)
         base = first if first in done else done[0]
-        gain_s = 0.0
+        gain_s, means_w = 0.0, None
         if best.ride is not None and base.ride is not None:
             gain_s = base.ride.time_s - best.ride.time_s
+            means_w = (base.ride.mean_power_w, best.ride.mean_power_w)
         sentence = powerplan_words.tryout_sentence(
-            course.name, base.name, best.name, gain_s, len(done)
+            course.name, base.name, best.name, gain_s, len(done), means_w=means_w
         )
     setup = tried.setup
     return TryoutView(

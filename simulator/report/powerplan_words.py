@@ -21,6 +21,9 @@ CARD_CAUTIONS = (
 )
 """Two lines that fit on the card to carry; its page for the phone has all of them in full."""
 
+_SAME_MEAN = 0.02
+"""Mean powers nearer than this share are told as the same effort."""
+
 CAUTIONS = (HEALTH_CAUTION, words.CAUTION, ROAD_CAUTION)
 """Shown wherever a plan is."""
 
@@ -79,15 +82,33 @@ def settled_sentence(n_rides: int, gained_share: float, is_settled: bool) -> str
     )
 
 
-def tryout_sentence(course: str, first: str, best: str, gain_s: float, n: int) -> str:
-    """Which of several pacings that can be ridden is the quickest."""
+def tryout_sentence(
+    course: str,
+    first: str,
+    best: str,
+    gain_s: float,
+    n: int,
+    *,
+    means_w: tuple[float, float] | None = None,
+) -> str:
+    """Which of several pacings that can be ridden is the quickest.
+
+    ``means_w`` are the mean powers of the first and of the best: a gain that is bought with more
+    power is told as such.
+    """
     if n == 1:
         return f"On {course}, {first} is the one of these pacings that can be ridden as asked for."
     if best == first or gain_s < words.TIE_S:
         return f"On {course}, none of {words.count(n)} pacings that can be ridden beats {first}."
+    bought = ""
+    if means_w is not None and abs(means_w[1] - means_w[0]) > _SAME_MEAN * means_w[0]:
+        bought = (
+            f" It takes {words.number(means_w[1])} W on average, {first} "
+            f"{words.number(means_w[0])} W: that alone makes a difference."
+        )
     return (
         f"On {course}, {best} is the quickest that can be ridden: {words.seconds(gain_s)} ahead of "
-        f"{first}."
+        f"{first}.{bought}"
     )
 
 

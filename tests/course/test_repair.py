@@ -122,3 +122,12 @@ def test_missing_times_at_some_points_do_no_harm(straight, write_gpx):
         times[k] = None
     course = build_course(write_gpx(lats, lons, heights, times))
     assert course.distance_m == pytest.approx(WAY_M, rel=2e-4)
+
+
+def test_points_too_far_apart_to_show_a_bend_are_told(straight, write_gpx):
+    lats, lons, heights, _ = straight()
+    for step in (299, 20):  # two points, and one in 140 m
+        course = build_course(write_gpx(lats[::step], lons[::step], heights[::step]))
+        assert f"half of the points stand {SPEED_MPS * step:,.0f} m or more apart" in texts(course)
+        assert course.findings[0].level == "doubt"
+    assert "or more apart" not in texts(build_course(write_gpx(lats, lons, heights)))

@@ -5,6 +5,8 @@ import pytest
 
 from simulator.pacing import Constant, Limits, OnFeature, Pacing, Target
 from simulator.powerplan import WEAK_DAY, try_pacings
+from simulator.report import make_tryout_view
+from simulator.report.powerplan_words import tryout_sentence
 
 RESERVE = {"cp_w": 260.0, "wprime_j": 15_000.0, "max_power_w": 850.0}
 
@@ -87,3 +89,14 @@ def test_where_no_constant_power_gets_through_the_others_are_told_all_the_same(
     assert asked.ride is None
     assert best.ride is None
     assert "does not reach the finish at critical power" in best.trouble
+
+
+def test_a_lead_that_is_bought_with_more_power_is_told_as_such(racer, rolling_course):
+    course = rolling_course(1500)
+    # Beside it stands the best constant power, far above 200 W.
+    tried = try_pacings(course=course, setup=racer, pacings=[constant(200.0)])
+    means = [round(attempt.ride.mean_power_w) for attempt in tried.attempts]
+    told = f"takes {means[1]} W on average, 200 W {means[0]} W: that alone makes a difference."
+    assert told in make_tryout_view(tried).sentence
+    same = tryout_sentence("Moor", "A", "B", 4.0, 2, means_w=(200.0, 203.0))
+    assert same.endswith("ahead of A.")
