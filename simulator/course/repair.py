@@ -232,12 +232,12 @@ def _report_gaps(track: Track) -> Track:
     waits = np.diff(track.times_s)
     findings = []
     if typical > _SPARSE_M:
-        text = Phrase(
+        sparse = Phrase(
             "half of the points stand {gap} or more apart: corners and rises between them are not "
             "seen",
             gap=amount(Measures.height, typical),
         )
-        findings.append(Finding(level="doubt", text=text))
+        findings.append(Finding(level="doubt", text=sparse))
     is_recorded = track.kind == "track" and bool(np.isfinite(track.times_s).any())
     with np.errstate(invalid="ignore"):
         is_stop = (waits > _LONG_STOP_S) & (legs <= _STOP_M)
