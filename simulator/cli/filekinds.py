@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simulator.errors import InputError
+from simulator.errors import InputError, InputErrors
 
 if TYPE_CHECKING:
     from simulator.cli.soundness import Verdict
@@ -19,6 +19,18 @@ _KNOWN = (
     "or a typical year"
 )
 _CSV_HEAD = re.compile(r"(?:#[^\n]*\n)*[\w\s]*\b(?:time_s|time)\b[\w\s]*[,;]", re.IGNORECASE)
+
+_KEY = re.compile(r"key `(\w+)")
+_GIVEN_AS = {
+    "build": "a build, which goes with `--build`",
+    "rider": "a rider, which goes with `--rider`",
+    "weather": "a weather, which goes with `--weather`",
+    "pacing": "a pacing, which goes with `--pacing`",
+    "parts": "a catalogue of parts, which goes with `--parts`",
+    "spend": "a plan of budgets and races, which goes with `--plan`",
+    "bunch": "a bunch, which goes with `--bunch`",
+    "course": "a course, which goes with `--course`",
+}
 
 KEYS: dict[str, set[str]] = {
     "spend": {"budgets", "race"},
@@ -107,14 +119,35 @@ def _unknown(path: Path, found: str, mend: str) -> InputError:
     return InputError(file=str(path), found=f"this is {found}", expected=_KNOWN, mend=mend)
 
 
-def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
-    from simulator.cli import soundness
-    from simulator.course import CourseFile
+def kind_hint(error: InputError) -> str:
+    """A sentence on a TOML file whose wrong keys are those of another kind of file; or nothing."""
     from simulator.files import load_toml
+
+    try:
+        kinds = _toml_kinds()
+        telling = _telling(set(load_toml(Path(error.file))), kinds)
+    except (InputError, OSError, ValueError):
+        return ""
+    best = max(telling, key=lambda name: telling[name])
+    if telling[best] == 0 or best not in _GIVEN_AS:
+        return ""
+    for problem in error.problems if isinstance(error, InputErrors) else (error,):
+        key = _KEY.search(problem.place)
+        is_known = key is not None and key[1] in kinds[best]
+        if ("not known" in problem.found and is_known) or (
+            "is missing" in problem.found and key is not None and not is_known
+        ):
+            return f"{error.file}: its keys are those of {_GIVEN_AS[best]}."
+    return ""
+
+
+def _toml_kinds() -> dict[str, set[str]]:
+    """Every kind of TOML file and its keys."""
+    from simulator.course import CourseFile
     from simulator.pacing import PacingFile
     from simulator.setup import BuildFile, PartsFile, RiderFile, WeatherFile
 
-    kinds: dict[str, set[str]] = {
+    return {
         "build": set(BuildFile.model_fields),
         "rider": set(RiderFile.model_fields),
         "weather": set(WeatherFile.model_fields),
@@ -123,16 +156,27 @@ def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
         **KEYS,
         "course": set(CourseFile.model_fields),
     }
+
+
+def _telling(written: set[str], kinds: dict[str, set[str]]) -> dict[str, int]:
+    """How many keys of a file belong to one kind alone."""
+    return {
+        name: len(written & keys - set().union(*(k for n, k in kinds.items() if n != name)))
+        for name, keys in kinds.items()
+    }
+
+
+def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
+    from simulator.cli import soundness
+    from simulator.files import load_toml
+
     try:
         written = set(load_toml(path))
     except InputError as error:
         if "not valid TOML" in error.found and path.suffix.lower() != ".toml":
             raise _unknown(path, "a file of an unknown kind", "") from None
         raise
-    telling = {
-        name: len(written & keys - set().union(*(k for n, k in kinds.items() if n != name)))
-        for name, keys in kinds.items()
-    }
+    telling = _telling(written, _toml_kinds())
     best = max(telling, key=lambda name: (telling[name], name in path.stem.casefold()))
     if telling[best] == 0 and best not in path.stem.casefold():
         some = ", ".join(f"`{name}`" for name in sorted(written)[:3])

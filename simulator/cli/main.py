@@ -19,7 +19,7 @@ import click
 
 from simulator import __version__
 from simulator.cli.shared import MEASURES_KEY, say
-from simulator.errors import BuildgapError, CannotFinish
+from simulator.errors import BuildgapError, CannotFinish, InputError
 
 COMMANDS: dict[str, tuple[str, str]] = {
     "demo": (
@@ -163,6 +163,8 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
         sys.stdout.flush()
     except BuildgapError as error:
         _complain(str(error))
+        if isinstance(error, InputError):
+            _complain(_kind_hint(error))
         return error.exit_code
     except click.ClickException as error:
         error.show()
@@ -181,6 +183,15 @@ def _exit_code(arguments: Sequence[str] | None) -> int:
         )
         return EXIT_BUG
     return result if isinstance(result, int) and not isinstance(result, bool) else 0
+
+
+def _kind_hint(error: InputError) -> str:
+    """Of what other kind a file with wrong keys is."""
+    if "key `" not in error.place:
+        return ""
+    from simulator.cli.filekinds import kind_hint
+
+    return kind_hint(error)
 
 
 def _terminated(*_: object) -> None:

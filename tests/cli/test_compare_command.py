@@ -72,6 +72,30 @@ def test_what_stands_in_for_rider_and_weather_is_told(compare):
     assert "No weather was given: 59 °F" in out
 
 
+@pytest.mark.parametrize(
+    ("option", "name", "kind"),
+    [
+        ("--rider", "plover.toml", "a build, which goes with `--build`"),
+        ("--weather", "rider.toml", "a rider, which goes with `--rider`"),
+        ("--pacing", "weather.toml", "a weather, which goes with `--weather`"),
+        ("--build", "pacing.toml", "a pacing, which goes with `--pacing`"),
+        ("--build", "parts.toml", "a catalogue of parts, which goes with `--parts`"),
+    ],
+)
+def test_a_file_given_to_the_wrong_option_is_recognised(compare, option, name, kind):
+    code, _, err = compare("--draws", 0, option, CONFIGS / name)
+    assert code == 2
+    assert err.splitlines()[-1].endswith(f"{name}: its keys are those of {kind}.")
+
+
+def test_a_wrong_key_alone_makes_no_other_kind_of_a_file(compare, tmp_path):
+    path = tmp_path / "rider.toml"
+    path.write_text("mass_kg = 70\ncp_w = 280\nwheel = 3\n", encoding="utf-8")
+    _, _, err = compare("--draws", 0, "--rider", path)
+    assert "key `wheel`" in err
+    assert "its keys are those of" not in err
+
+
 def test_quiet_prints_the_sentence_alone(compare):
     code, out, err = compare("--draws", 0, "--quiet")
     assert (code, err) == (0, "")
