@@ -21,6 +21,8 @@ _SHARED_NOTE = (
     "ends up in CdA and Crr. Uncertainties are standard uncertainties."
 )
 _RESTS_ON = 8.0
+_TOLD = 0.7
+"""Share of the doubt beforehand that must be left, at most, for a figure to come from the runs."""
 _ONE_SD = "± is one standard uncertainty"
 
 
@@ -54,6 +56,7 @@ def make_outcome_view(outcome: Outcome, measures: Measures = METRIC) -> AnswerVi
             if fit.inflation == 1.0
             else f"The runs scatter more than stated: chi² {words.number(fit.chi2, 1)} for "
             f"{fit.n_observations} measurements.",
+            *_meter_sentence(outcome),
             *_held_out_sentence(outcome),
         ),
         tables=tuple(_tables(outcome, measures)),
@@ -115,6 +118,23 @@ def _run_doubts(outcome: Outcome, measures: Measures) -> list[str]:
                 f"others, above all {said(worst.name)}: {said(worst.oddities[0])}."
             )
     return doubts
+
+
+def _meter_sentence(outcome: Outcome) -> list[str]:
+    """By how much the power meter is off, where these runs tell it."""
+    fit = outcome.fit
+    try:
+        i = fit.index("scale", "")
+    except KeyError:
+        return []
+    off, sd, before_sd = fit.values[i] - 1.0, fit.sds[i], fit.problem.parameters[i].before_sd
+    if sd > _TOLD * before_sd or abs(off) <= 2.0 * sd:
+        return []
+    return [
+        f"The power meter shows {words.number(100.0 * abs(off), 1)} % too "
+        f"{'much' if off > 0.0 else 'little'} (± {words.number(100.0 * sd, 1)} %, one standard "
+        "uncertainty). CdA and Crr allow for that; the watts in your other files do not."
+    ]
 
 
 def _held_out_sentence(outcome: Outcome) -> list[str]:

@@ -51,6 +51,22 @@ def test_sentence_says_more_or_less_and_what_is_not_told_apart(outcome):
     assert "0.020 ± 0.005 m² less CdA and 0.0001 ± 0.0004 more Crr (not told apart)" in text
 
 
+@pytest.mark.parametrize(
+    ("scale", "told"),
+    [(0.95, "shows 5.0 % too little (± "), (1.06, "shows 6.0 % too much (± "), (1.01, "")],
+)
+def test_a_meter_that_is_off_is_told_when_the_runs_tell_it(outcome, scale, told):
+    # A scale is what the meter shows over what is true: 0.95 of 200 W are 190 W, too little.
+    i = outcome.fit.index("scale", "")
+    values = outcome.fit.values.copy()
+    values[i] = scale
+    said = " ".join(
+        make_outcome_view(replace(outcome, fit=replace(outcome.fit, values=values))).more
+    )
+    assert ("The power meter" in said) == bool(told)
+    assert told in said
+
+
 def test_swap_that_cannot_change_crr_is_not_told_to_have(outcome):
     (d,) = outcome.differences
     wheels = replace(d, crr=Uncertain(0.0, 0.0))
