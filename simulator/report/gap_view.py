@@ -16,6 +16,7 @@ from simulator.report.inputs_view import (
     defaults_sentence,
     input_rows,
     input_words,
+    no_doubt_sentence,
 )
 from simulator.report.places_view import (
     apexes_m,
@@ -374,19 +375,19 @@ def _plan(comparison: Comparison) -> PlanView:
 
 def _notes(comparison: Comparison, measures: Measures) -> tuple[NoteView, ...]:
     notes = []
+    first, other = comparison.gap.first.setup, comparison.gap.other.setup
     if comparison.gap.first.course.corners or any(
         stretch.kind == "descent" for stretch in comparison.stretches
     ):
         notes.append(NoteView(level="caution", text=words.CAUTION))
     if comparison.doubt is None:
-        notes.append(NoteView(level="doubt", text=words.NO_DOUBT_STATED))
+        notes.append(NoteView(level="doubt", text=no_doubt_sentence(first, other)))
     elif comparison.doubt.n_stopped:
         text = words.stopped_sentence(comparison.doubt.n_stopped, comparison.doubt.n_draws)
         notes.append(NoteView(level="doubt", text=text))
     marks = wind_marks(comparison.gap.first)
     if marks:
         notes.append(NoteView(level="note", text=wind_note(marks, measures)))
-    first, other = comparison.gap.first.setup, comparison.gap.other.setup
     if taken := defaults_sentence(first, measures):
         notes.append(NoteView(level="note", text=taken))
     text = caution_sentence(first.rider, (first.build, other.build))

@@ -10,6 +10,7 @@ from typing import Any
 from simulator.measures import METRIC, Measures, trimmed
 from simulator.report import words
 from simulator.report.views import InputRow
+from simulator.ride import uncertain_inputs
 from simulator.setup import (
     DEFAULTS_SOURCE,
     Build,
@@ -147,6 +148,13 @@ def caution_sentence(rider: Rider, builds: Sequence[Build]) -> str:
         told = _caution_text(caution_of(rider, build))
         sentence += f", but “{build.caution}” on {build.name}, as its file asks ({told})"
     return sentence + "."
+
+
+def no_doubt_sentence(*setups: RideSetup) -> str:
+    """Why a gap stands without a doubt: nothing is uncertain, or no draws were made."""
+    things = [thing for s in setups for thing in (s.rider, s.build, s.weather)]
+    is_exact = not any(uncertain_inputs("", thing) for thing in things)
+    return words.NO_DOUBT_STATED if is_exact else words.NO_DRAWS_MADE
 
 
 def defaults_sentence(setup: RideSetup, measures: Measures) -> str:

@@ -154,7 +154,8 @@ def _notes(
     notes = [NoteView(level="caution", text=words.CAUTION)]
     cells = [cell for race in races for cell in race.cells]
     if all(cell.half_s is None for cell in cells):
-        notes.append(NoteView(level="doubt", text=words.NO_DOUBT_STATED))
+        text = words.NO_DRAWS_MADE if table.n_draws < 2 else words.NO_DOUBT_STATED
+        notes.append(NoteView(level="doubt", text=text))
     n_stopped = sum(cell.n_stopped for cell in cells)
     if n_stopped:
         notes.append(

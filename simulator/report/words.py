@@ -22,6 +22,7 @@ CAUTION = (
     "obey local rules and the makers' limits."
 )
 
+NO_DRAWS_MADE = "No draws were made: how sure the gap is was left open."
 NO_DOUBT_STATED = (
     "No input carries a standard uncertainty, so all of them were taken as exact "
     "and the gap is given without a doubt of its own."

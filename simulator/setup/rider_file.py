@@ -21,6 +21,9 @@ from simulator.setup.uncertain import uncertain_of
 from simulator.setup.written import source_text
 from simulator.units import fraction_from_pct, j_from_kj, mps_from_kmh, s_from_h
 
+UNNAMED = "The rider"
+"""What a rider is called in a file without a name."""
+
 
 class PositionsTable(StrictSchema):
     """How the drag area changes with the way the rider sits; 1 is hands in the drops."""
@@ -81,7 +84,10 @@ class RiderFile(StrictSchema):
     """Keys of a rider's file. Everything has a default."""
 
     name: str = Field(
-        default="Default rider", min_length=1, max_length=60, description="what to call the rider"
+        default="Default rider",
+        min_length=1,
+        max_length=60,
+        description="what to call the rider; in a file without it “The rider”",
     )
     mass_kg: Annotated[UncertainField, in_range(25.0, 200.0, why="body and clothing")] = Field(
         default=ValueWithSd(value=defaults.RIDER_MASS_KG),
@@ -243,6 +249,7 @@ def rider_of(written: RiderFile, *, fallback_source: str = "") -> Rider:
     fallback_source : str
         Told as the source when the file names none.
     """
+    is_unnamed = "name" not in written.model_fields_set and written.source != defaults.SOURCE
     positions = written.positions
     level = defaults.CAUTION_LEVELS[written.caution]
     lean_deg = level.lean_deg if written.lean_deg is None else written.lean_deg
@@ -253,7 +260,7 @@ def rider_of(written: RiderFile, *, fallback_source: str = "") -> Rider:
     if written.bottles_kg is not None and "kit_kg" not in written.model_fields_set:
         kit_kg = ValueWithSd(value=defaults.KIT_WITHOUT_BOTTLES_KG)
     return Rider(
-        name=written.name,
+        name=UNNAMED if is_unnamed else written.name,
         mass_kg=uncertain_of(written.mass_kg),
         kit_kg=uncertain_of(kit_kg),
         bottles_kg=uncertain_of(written.bottles_kg or ValueWithSd(value=0.0)),

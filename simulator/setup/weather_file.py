@@ -32,6 +32,8 @@ _LOW_HPA, _LOW_FALL_HPA_PER_M = 930.0, 0.115
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 
 REDUCED = "reduced to sea level"
+WINDY = "Windy day"
+"""What a day with wind is called in a file without a name."""
 
 
 class WindAtEntry(StrictSchema):
@@ -58,7 +60,7 @@ class WeatherFile(StrictSchema):
         default="Calm standard day",
         min_length=1,
         max_length=60,
-        description="what to call the day",
+        description="what to call the day; a nameless one with wind is a “Windy day”",
     )
     temperature_degc: Annotated[UncertainField, in_range(-30.0, 55.0, why="°C")] = Field(
         default=ValueWithSd(value=defaults.TEMPERATURE_DEGC),
@@ -229,7 +231,7 @@ def weather_of(written: WeatherFile, *, fallback_source: str = "") -> Weather:
         Told as the source when the file names none.
     """
     return Weather(
-        name=written.name,
+        name=_name(written),
         temperature_degc=uncertain_of(written.temperature_degc),
         pressure_hpa=uncertain_of(written.pressure_hpa),
         station_height_m=written.station_height_m,
@@ -246,6 +248,12 @@ def weather_of(written: WeatherFile, *, fallback_source: str = "") -> Weather:
             None if written.start_clock is None else clock_s(written.start_clock, key="start_clock")
         ),
     )
+
+
+def _name(written: WeatherFile) -> str:
+    """A day with wind is not called calm for want of a name."""
+    is_windy = written.wind_kmh.value > 0.0 or bool(written.wind_at)
+    return WINDY if is_windy and "name" not in written.model_fields_set else written.name
 
 
 def _winds(written: WeatherFile) -> tuple[WindAt, ...]:

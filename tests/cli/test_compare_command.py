@@ -72,6 +72,23 @@ def test_what_stands_in_for_rider_and_weather_is_told(compare):
     assert "No weather was given: 59 °F" in out
 
 
+def test_a_file_without_a_name_is_not_called_default_or_calm(compare, tmp_path):
+    (tmp_path / "day.toml").write_text("wind_kmh = 25\nwind_from_deg = 90\n", encoding="utf-8")
+    (tmp_path / "me.toml").write_text("power_w = 210\n", encoding="utf-8")
+    given = ("--weather", tmp_path / "day.toml", "--rider", tmp_path / "me.toml")
+    _, out, _ = compare("--draws", 0, "--json", *given)
+    for wrong in ("Calm standard day", "Default rider"):
+        assert wrong not in out
+    assert "Windy day" in out
+    assert "The rider" in out
+
+
+def test_why_there_is_no_doubt_is_told_as_it_is(compare):
+    _, out, _ = compare("--draws", 0)
+    assert "No draws were made" in out
+    assert "No input carries" not in out
+
+
 @pytest.mark.parametrize(
     ("option", "name", "kind"),
     [

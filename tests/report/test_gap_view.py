@@ -118,7 +118,7 @@ def test_shares_of_a_tie_mean_nothing(made):
 def test_cautions_stand_where_corners_or_descents_are(hilly, plain):
     assert words.CAUTION in [note.text for note in make_gap_view(hilly).notes]
     texts = [note.text for note in make_gap_view(plain).notes]
-    assert words.NO_DOUBT_STATED in texts
+    assert words.NO_DRAWS_MADE in texts
     assert words.CAUTION not in texts
 
 
