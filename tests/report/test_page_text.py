@@ -168,8 +168,11 @@ def test_a_very_long_criterium_stays_readable_and_small(made):
     assert len(view.laps) == 120
 
 
-def test_exact_inputs_are_said_to_be_exact(texts):
-    assert words.NO_DOUBT_STATED in texts["plain"]
+def test_inputs_in_doubt_without_draws_are_not_said_to_be_exact(texts):
+    assert (
+        words.NO_DRAWS_MADE in texts["plain"].partition('id="sure"')[2].partition("</section>")[0]
+    )
+    assert words.NO_DOUBT_STATED not in texts["plain"]
     assert "histogram" not in re.sub(r"<style>.*?</style>", "", texts["plain"], flags=re.S)
 
 
