@@ -102,19 +102,17 @@ def forces_at(v_mps, inverse_v_s_per_m, reserve_j, step, rules):
         rules.wind_from_east_mps * step.axis_north - rules.wind_from_north_mps * step.axis_east
     )
     axial_mps = v_mps + headwind_mps
-    cross2 = crosswind_mps * crosswind_mps
-    apparent2 = axial_mps * axial_mps + cross2
     # The addend keeps dead calm at standstill from being 0/0; it is far below any wind felt.
-    sin2_yaw = cross2 / (apparent2 + 1.0e-24)
+    cross2 = crosswind_mps * crosswind_mps + 1.0e-24
+    apparent2 = axial_mps * axial_mps + cross2
+    sin2_yaw = cross2 / apparent2
     blend = min(max((v_mps - step.position_mps) * (0.5 / FADE_WIDTH_MPS) + 0.5, 0.0), 1.0)
     position = step.position_slow + (step.position_fast - step.position_slow) * blend
     pressure_n_per_m2 = (
         rules.half_density_kgm3 * step.density_ratio * axial_mps * np.sqrt(apparent2)
     )
-    # What waits longest comes last: the drag area needs a division before it.
-    air_n = pressure_n_per_m2 * rules.wheel_drag_area_m2 + (
-        pressure_n_per_m2 * position
-    ) * drag_area_m2(sin2_yaw, rules)
+    wheels_n = pressure_n_per_m2 * rules.wheel_drag_area_m2
+    body_n = (pressure_n_per_m2 * position) * drag_area_m2(sin2_yaw, rules)
 
     bearing_n = rules.bearing_constant_n + rules.bearing_slope_ns_per_m * v_mps
 
@@ -127,8 +125,10 @@ def forces_at(v_mps, inverse_v_s_per_m, reserve_j, step, rules):
     pedal_n = min(pedal_n, rules.start_pedal_n)
     loss_n = pedal_n * (1.0 - rules.efficiency)
 
-    net_n = (pedal_n - loss_n) - (gravity_n + rolling_n + bearing_n) - air_n
+    # What waits longest comes last: the drag area needs a root and a division before it.
+    net_n = ((pedal_n - loss_n) - (gravity_n + rolling_n + bearing_n) - wheels_n) - body_n
     reserve_rate_w = reserve_rate(pedal_n * v_mps, reserve_j, rules)
+    air_n = wheels_n + body_n
     return Forces(gravity_n, rolling_n, air_n, bearing_n, pedal_n, loss_n, net_n, reserve_rate_w)
 
 

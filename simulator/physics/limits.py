@@ -37,11 +37,11 @@ def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_
     bike against it (g sin), which leaves sqrt((mu g cos)² - (g sin)²) sideways. Banking is
     left out.
     """
+    if inverse_radius_per_m == 0.0:
+        return np.inf
     g = STANDARD_GRAVITY_MPS2
     side_squared = (grip * g * cos_slope) ** 2 - (g * sin_slope) ** 2
     lateral = min(np.sqrt(max(side_squared, 0.0)), lean_tan * g * cos_slope)
-    if inverse_radius_per_m == 0.0:
-        return np.inf
     return lateral / inverse_radius_per_m
 
 
@@ -85,11 +85,15 @@ def braking_limit_mps2(
     """
     g = STANDARD_GRAVITY_MPS2
     hold = g * cos_slope * grip
-    turning = u_m2ps2 * inverse_radius_per_m
-    tyres = np.sqrt(max(hold * hold - turning * turning, 0.0))
+    tyres = hold
+    willing = braking_mps2
+    if inverse_radius_per_m != 0.0:
+        turning = u_m2ps2 * inverse_radius_per_m
+        tyres = np.sqrt(max(hold * hold - turning * turning, 0.0))
+        use = min(u_m2ps2 / corner_m2ps2, 1.0)
+        willing = braking_mps2 * np.sqrt(1.0 - use * use)
     lift = g * lift_ratio * cos_slope
-    use = min(u_m2ps2 / corner_m2ps2, 1.0)
-    willing = braking_mps2 * np.sqrt(1.0 - use * use) + max(-g * sin_slope, 0.0)
+    willing += max(-g * sin_slope, 0.0)
     return min(min(tyres, lift), willing) + g * sin_slope
 
 
