@@ -31,7 +31,8 @@ def make_plan_view(plan: RunPlan, measures: Measures = METRIC) -> AnswerView:
         NoteView(
             level="note",
             text="Runs are counted over both builds and all kinds of a mix, in sets of A B B A of "
-            "each kind. Found means: at the 5 % level, nine times in ten.",
+            "each kind; “more” is more than the plan's `most_runs`. Found means: at the 5 % "
+            "level, nine times in ten.",
         )
     )
     shown = plan.plans[:_MOST_PLANS]
