@@ -86,8 +86,7 @@ class BunchFile(StrictSchema):
     )
     recorded_place: Annotated[float, in_range(1.0, 200.0, why="1 is the front")] | None = Field(
         default=None,
-        description="place at which a race given with --recorded was recorded; your own by "
-        "default",
+        description="place at which a race given with --recorded was recorded; your own by default",
     )
 
     @model_validator(mode="after")

@@ -79,7 +79,8 @@ def pace_of_ride(ride: Ride) -> Pace:
         node_speeds_mps=ride.node_speeds_mps,
         dips=_dips(ride.course, ride.node_speeds_mps, at_limit),
         place=1.0,
-        source=f"bunch at the pace of {ride.setup.rider.name} on {ride.setup.build.name}",
+        source=f"bunch at the pace of {ride.setup.rider.name} alone on {ride.setup.build.name} "
+        f"at a mean of {ride.mean_power_w:.0f} W",
     )
 
 

@@ -208,8 +208,7 @@ def break_table(view: BunchView) -> Table | None:
         return None
     return Table(
         key="breaks",
-        caption="Alone in front to the finish, against a bunch that keeps its pace; a positive "
-        "lead holds",
+        caption=_BREAKS_MEAN,
         columns=(
             Column(label="Solo break", is_text=True),
             Column(label="Power, W"),
@@ -217,6 +216,12 @@ def break_table(view: BunchView) -> Table | None:
         ),
         rows=tuple(rows),
     )
+
+
+_BREAKS_MEAN = (
+    "Alone to the finish at what W′ allows, against a bunch that keeps its pace: a lead below 0 "
+    "means that it comes back before the line."
+)
 
 
 def _from(start: SoloBreak, view: BunchView) -> str:
@@ -250,6 +255,7 @@ def bunch_text(
         breaks = break_table(view)
         if breaks is not None:
             lines += table_lines("Solo break", breaks, (0, 1, 2), width)
+            lines += [*wrapped(_BREAKS_MEAN, width), ""]
     lines += wrapped(view.sentence, width)
     if not is_short:
         for text in view.more:

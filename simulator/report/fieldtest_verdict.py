@@ -156,10 +156,23 @@ def _sentence(verdict: Verdict) -> str:
         f"{other}'s {_gap_words(worst)} on {worst.name} is "
         f"{words.number(abs(worst.unexplained_s), 1)} s {way} than its known differences predict "
         f"({words.signed_seconds(worst.predicted.value, 1)} ± "
-        f"{words.number(NINE_IN_TEN * worst.sd_s, 1)}, nine in ten, scatter of the runs "
-        f"included): scatter alone does that "
-        f"{_once_in(worst.chance)}."
+        f"{words.number(NINE_IN_TEN * worst.sd_s, 1)} with the scatter of the runs, nine in ten), "
+        f"which scatter alone does {_once_in(worst.chance)}{_what_now(verdict, worst)}."
     )
+
+
+def _what_now(verdict: Verdict, worst: ClimbGap) -> str:
+    """The plain answer behind the figures: believe it or ride again."""
+    run = verdict.next_run
+    if (
+        run is None
+        or run.climb != worst.name
+        or any(e.belief == "believable" for e in verdict.explanations)
+    ):
+        return ""
+    runs = "one pair of runs" if min(worst.n_first, worst.n_other) == 1 else "these runs"
+    more = "one more pair" if run.n_pairs == 1 else f"about {run.n_pairs} more pairs"
+    return f": do not build on {runs}, {more} would settle it"
 
 
 def _once_in(chance: float) -> str:

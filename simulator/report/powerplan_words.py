@@ -75,11 +75,12 @@ def reserve_sentence(left_j: float, full_j: float, low_j: float, low_at: str) ->
 
 def settled_sentence(n_rides: int, gained_share: float, is_settled: bool) -> str:
     """How far the search went."""
-    ends = "settled" if is_settled else "was cut short"
-    return (
-        f"The search {ends} after {n_rides:,} rides; its last ten steps gained "
-        f"{words.number(1.0e6 * gained_share, 1)} millionths of the time."
-    )
+    if not is_settled:
+        return (
+            f"The search was cut short after {n_rides:,} rides of the course, when ten more still "
+            f"gained {words.number(1.0e6 * gained_share, 1)} millionths of the time."
+        )
+    return f"Found in {n_rides:,} rides of the course; ten more would gain nothing a clock shows."
 
 
 def tryout_sentence(

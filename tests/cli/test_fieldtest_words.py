@@ -29,9 +29,14 @@ def test_odd_gap_is_told_with_its_numbers(verdict):
     view = make_verdict_view(verdict)
     assert view.sentence.startswith(
         f"Plover's +9.8 s on Steep Lane is {steep.unexplained_s:.1f} s more than its known "
-        f"differences predict (+{steep.predicted.value:.1f} s ± {1.645 * steep.sd_s:.1f}, "
+        f"differences predict (+{steep.predicted.value:.1f} s ± {1.645 * steep.sd_s:.1f} with "
     )
     assert f"once in {round(1.0 / steep.chance)} tests" in view.sentence
+    # A single pair of runs: the plain answer stands in the headline.
+    n_pairs = verdict.next_run.n_pairs
+    assert view.sentence.endswith(
+        f": do not build on one pair of runs, about {n_pairs} more pairs would settle it."
+    )
     assert any(line.startswith("Ride both once more on Steep Lane") for line in view.more)
     disagree = [line for line in view.more if "one error cannot be both" in line]
     assert len(disagree) == sum(e.belief == "the climbs disagree" for e in verdict.explanations)
