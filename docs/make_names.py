@@ -45,6 +45,9 @@ are climbs, descents, flats and corners. |
 | 4th W, fourth-power mean | What it is: the fourth root of the mean fourth power, unsmoothed. \
 Protected names of its like are not used. |
 | W′, critical power | Physiology; the balance is called "W′ left". |
+| powerplan | A plan of power, in plain words; "pace" alone is what every stop-watch has. |
+| replay | Plain English for riding recorded power again. |
+| recorded | One word for a ride that was recorded, in every command. |
 | roll-down, coast | Words of papers on drag measured on the road. |
 | bunch, wheel, turn, place | Words of the road. |
 | verdict, suspect, doubt | Plain English. |
