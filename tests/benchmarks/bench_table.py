@@ -55,8 +55,9 @@ def main():
     options = asked.parse_args()
     if options.only:
         rows = [asdict(row) for row in PARTS[options.only](options.quick)]
-        whose = resource.RUSAGE_CHILDREN if options.only == "starting" else resource.RUSAGE_SELF
-        peak_mb = resource.getrusage(whose).ru_maxrss / 1000.0
+        peak_mb = own_peak_mb()
+        if options.only == "starting":  # the commands ran in processes of their own
+            peak_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1000.0
         sys.stdout.write(json.dumps({"rows": rows, "peak_mb": peak_mb}) + "\n")
         return
     load = f"load {os.getloadavg()[0]:.1f} when it began"
@@ -68,6 +69,14 @@ def main():
     sys.stdout.write(page)
     if not options.quick:
         PAGE.write_text(page, encoding="utf-8")
+
+
+def own_peak_mb():
+    """Peak memory of this process alone: on Linux ru_maxrss begins with that of the parent."""
+    status = Path("/proc/self/status")
+    if status.exists():
+        return int(status.read_text(encoding="utf-8").split("VmHWM:")[1].split()[0]) / 1000.0
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000.0
 
 
 def page_text(found, *, load):

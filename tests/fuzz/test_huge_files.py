@@ -30,7 +30,13 @@ def usual(path):
     return read_usual_hour(path, month=6, hour=14)
 readers = dict(track=read_track, recording=read_recording, zones=read_zones, toml=load_build,
                year=usual, course=build_course)
-before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+def peak_kb():
+    # Linux hands the peak of the parent, a long run of tests, on in ru_maxrss; VmHWM is its own.
+    status = Path("/proc/self/status")
+    if status.exists():
+        return int(status.read_text().split("VmHWM:")[1].split()[0])
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+before = peak_kb()
 answers = []
 for reader, path in zip(sys.argv[1::2], sys.argv[2::2]):
     start_s = time.perf_counter()
@@ -39,7 +45,7 @@ for reader, path in zip(sys.argv[1::2], sys.argv[2::2]):
         told = ""
     except InputError as error:
         told = str(error)
-    grown = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / 1000.0
+    grown = (peak_kb() - before) / 1000.0
     answers.append([told, grown, time.perf_counter() - start_s])
 print(json.dumps(answers))
 """
