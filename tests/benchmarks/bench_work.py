@@ -12,6 +12,7 @@ from itertools import pairwise
 import gpxpy
 import numpy as np
 from geographiclib.geodesic import Geodesic
+from laid import START_MPS, Laid
 from scipy.integrate import solve_ivp
 from scipy.interpolate import make_smoothing_spline
 from scipy.optimize import Bounds, LinearConstraint, milp
@@ -27,18 +28,11 @@ from simulator import (
     make_rider,
     make_weather,
 )
-from simulator.pacing import constant_demand
-from simulator.physics.integrate import ride_steps
-from simulator.physics.limits import fill_ceilings
-from simulator.physics.params import FINISHED, Rules
-from simulator.physics.step import N_SUMS
 from simulator.ride import simulate
-from simulator.ride.prepare import prepare_changes, prepare_steps, rule_columns
 from simulator.setup import Catalogue, Part, RideSetup, Slot, Uncertain, apply_parts
 
 STEP_M = 5.0
 MASS_KG, CDA_M2, CRR, POWER_W, EFFICIENCY = 80.0, 0.30, 0.004, 250.0, 0.976
-START_MPS = 7.0
 G = 9.80665
 GAS_CONSTANT, LAPSE = 287.05287, 0.0065
 NONE: frozenset[str] = frozenset()
@@ -76,31 +70,6 @@ def plain_setup(*, doubt=0.0):
         sprockets=[11, 30],
     )
     return RideSetup(rider=rider, build=build, weather=make_weather(humidity_pct=0.0))
-
-
-class Laid:
-    """A course laid out for the kernels, with room for their results."""
-
-    def __init__(self, course, setup):
-        demand = constant_demand(course, setup.rider)
-        self.rows = prepare_steps(course, setup, demand).rows
-        self.changes = prepare_changes(setup, demand)
-        columns = rule_columns(setup, changes=self.changes)
-        self.rules = Rules(*(float(x) for x in columns[:, 0]))
-        n = len(self.rows)
-        self.ceilings = np.empty(n + 1)
-        self.us, self.times_s, self.reserves_j = np.empty((3, n + 1))
-        self.work_j = np.zeros((n, N_SUMS))
-
-    def ride(self):
-        """Ride it; the time in s."""
-        fill_ceilings(self.rows, self.rules, self.ceilings)
-        outcome, _, _ = ride_steps(
-            self.rows, self.rules, self.changes, self.ceilings, START_MPS**2, 0.0,
-            self.us, self.times_s, self.reserves_j, self.work_j,
-        )  # fmt: skip
-        assert outcome == FINISHED
-        return self.times_s[-1]
 
 
 def shipped_ride():

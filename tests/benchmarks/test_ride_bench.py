@@ -4,7 +4,9 @@
 """
 
 import math
+import sys
 import time
+from pathlib import Path
 
 import numba
 import numpy as np
@@ -12,14 +14,12 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from simulator.course import course_from_arrays
-from simulator.pacing import constant_demand
-from simulator.physics.integrate import ride_steps
 from simulator.physics.jit import kernel
-from simulator.physics.limits import fill_ceilings
-from simulator.physics.params import FINISHED, Rules
-from simulator.physics.step import N_SUMS
 from simulator.ride import simulate, simulate_many
-from simulator.ride.prepare import prepare_changes, prepare_steps, rule_columns
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from laid import Laid
 
 N_40_KM = 8000
 N_PAIR = 400
@@ -29,30 +29,6 @@ N_BATCH = 20_000
 N_FEW = 640
 N_DIVISIONS, N_ROOTS = 9, 8
 """Divisions and roots of one plain step; see `test_roofline_of_a_step`."""
-
-
-class Laid:
-    """A course laid out for the kernels, with room for their results."""
-
-    def __init__(self, course, setup):
-        demand = constant_demand(course, setup.rider)
-        self.rows = prepare_steps(course, setup, demand).rows
-        self.changes = prepare_changes(setup, demand)
-        columns = rule_columns(setup, changes=self.changes)
-        self.rules = Rules(*(float(x) for x in columns[:, 0]))
-        n = len(self.rows)
-        self.ceilings = np.empty(n + 1)
-        self.us, self.times_s, self.reserves_j = np.empty((3, n + 1))
-        self.work_j = np.zeros((n, N_SUMS))
-
-    def ride(self):
-        fill_ceilings(self.rows, self.rules, self.ceilings)
-        outcome, _, _ = ride_steps(
-            self.rows, self.rules, self.changes, self.ceilings, 49.0, 0.0,
-            self.us, self.times_s, self.reserves_j, self.work_j,
-        )  # fmt: skip
-        assert outcome == FINISHED
-        return self.times_s[-1]
 
 
 def test_one_ride_of_40_km_kernel_alone(benchmark, hilly_setup, cornered_course):
