@@ -15,6 +15,7 @@ from simulator.physics.clock import (
     between_entries,
     entry_before,
     expected_time_s,
+    gained,
     staying_share,
     surge_share,
 )
@@ -104,12 +105,12 @@ def set_moments(now, lanes, state, time_s, mark_s, scratch, step, changes):
                     scratch[2 * BLOCK + j] = changes.winds_mps[0, last]
                     scratch[3 * BLOCK + j] = changes.winds_mps[1, last]
     for j in range(BLOCK):
-        gain_east = lanes[WIND_EAST * BLOCK + j]
-        gain_north = lanes[WIND_NORTH * BLOCK + j]
-        east = scratch[2 * BLOCK + j]
-        north = scratch[3 * BLOCK + j]
-        now[WIND_EAST * BLOCK + j] = gain_east * east - gain_north * north
-        now[WIND_NORTH * BLOCK + j] = gain_north * east + gain_east * north
+        now[WIND_EAST * BLOCK + j], now[WIND_NORTH * BLOCK + j] = gained(
+            lanes[WIND_EAST * BLOCK + j],
+            lanes[WIND_NORTH * BLOCK + j],
+            scratch[2 * BLOCK + j],
+            scratch[3 * BLOCK + j],
+        )
     if latest_s > changes.decline_after_s:
         for j in range(BLOCK):
             share = staying_share(scratch[j], changes)

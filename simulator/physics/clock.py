@@ -107,6 +107,12 @@ def surge_share(time_s, mark_s, surge_s, expected_s):
     return at_once if expected_s <= 0.0 else share
 
 
+@kernel(inline=True)
+def gained(gain_east, gain_north, east, north):
+    """A wind times the complex gain that scales and turns it (see `Changes`): east, north."""
+    return gain_east * east - gain_north * north, gain_north * east + gain_east * north
+
+
 @kernel
 def rules_now(rules, time_s, v_mps, mark_s, step, changes):
     """The ride's constants as they are during one step.
@@ -132,6 +138,7 @@ def rules_now(rules, time_s, v_mps, mark_s, step, changes):
     expected_s = expected_time_s(v_mps, step.length_m)
     middle_s = time_s + 0.5 * expected_s
     east, north = wind_at(middle_s, changes.wind_times_s, changes.winds_mps)
+    wind_east, wind_north = gained(rules.wind_from_east_mps, rules.wind_from_north_mps, east, north)
     share = staying_share(middle_s, changes)
     surge = surge_share(time_s, mark_s, changes.surge_s, expected_s)
     return Rules(
@@ -147,8 +154,8 @@ def rules_now(rules, time_s, v_mps, mark_s, step, changes):
         rules.area_bend_20,
         rules.area_bend_30,
         rules.wheel_drag_area_m2,
-        rules.wind_from_east_mps * east - rules.wind_from_north_mps * north,
-        rules.wind_from_north_mps * east + rules.wind_from_east_mps * north,
+        wind_east,
+        wind_north,
         rules.efficiency,
         rules.bearing_constant_n,
         rules.bearing_slope_ns_per_m,

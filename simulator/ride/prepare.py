@@ -31,10 +31,10 @@ from simulator.setup import (
     Rider,
     RideSetup,
     Uncertain,
-    WindAt,
     caution_of,
     low_speed_mps,
     top_speed_mps,
+    wind_table,
 )
 from simulator.units import PA_PER_HPA, ZERO_DEGC_K, k_from_degc
 
@@ -229,21 +229,13 @@ def pedalled_shares(course: Course, rider: Rider) -> FloatArray:
 def prepare_changes(setup: RideSetup, demand: Demand) -> Changes:
     """What changes with time on a ride: wind table, decline of power, surges."""
     rider, weather = setup.rider, setup.weather
-    winds = weather.winds or (
-        WindAt(
-            time_s=0.0,
-            wind_mps=weather.wind_mps.value,
-            wind_from_deg=weather.wind_from_deg.value,
-        ),
-    )
-    from_rad = np.radians([wind.wind_from_deg for wind in winds])
-    speeds_mps = np.array([wind.wind_mps for wind in winds])
+    wind_times_s, winds_mps = wind_table(weather)
     declines = rider.decline_after_s is not None
-    is_on = len(winds) > 1 or declines or demand.surge_w != 0.0
+    is_on = len(wind_times_s) > 1 or declines or demand.surge_w != 0.0
     return Changes(
         is_on=int(is_on),
-        wind_times_s=np.array([wind.time_s for wind in winds]),
-        winds_mps=np.ascontiguousarray(speeds_mps * [np.sin(from_rad), np.cos(from_rad)]),
+        wind_times_s=wind_times_s,
+        winds_mps=winds_mps,
         decline_after_s=rider.decline_after_s if rider.decline_after_s is not None else math.inf,
         decline_per_log=rider.decline_per_log,
         surge_s=demand.surge_s,

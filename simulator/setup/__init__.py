@@ -48,7 +48,7 @@ from simulator.setup.typical_year import (
 from simulator.setup.uncertain import Uncertain
 from simulator.setup.weather import Weather, WindAt
 from simulator.setup.weather_file import WeatherFile, default_weather, load_weather
-from simulator.setup.wind_over_day import winds_mps
+from simulator.setup.wind_over_day import wind_table, winds_mps
 
 __all__ = [
     "CAUSES",
@@ -101,6 +101,7 @@ __all__ = [
     "turbulence_mps",
     "usual_weather_toml",
     "weather_from_keys",
+    "wind_table",
     "winds_mps",
     "with_gears",
     "with_gusts",

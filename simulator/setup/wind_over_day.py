@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from simulator.setup.weather import Weather
+from simulator.setup.weather import Weather, WindAt
 
 FloatArray = NDArray[np.float64]
 
@@ -26,14 +26,34 @@ def winds_mps(weather: Weather, times_s: FloatArray) -> tuple[FloatArray, FloatA
         Wind from the east and from the north in m/s. Between two forecasts both change evenly, as
         in the ride.
     """
-    if not weather.winds:
-        speeds = np.full(len(times_s), weather.wind_mps.value)
-        from_rad = np.full(len(times_s), np.radians(weather.wind_from_deg.value))
-        return speeds * np.sin(from_rad), speeds * np.cos(from_rad)
-    at_s = [wind.time_s for wind in weather.winds]
-    speeds = np.array([wind.wind_mps for wind in weather.winds])
-    from_rad = np.radians([wind.wind_from_deg for wind in weather.winds])
+    at_s, table_mps = wind_table(weather)
+    return np.interp(times_s, at_s, table_mps[0]), np.interp(times_s, at_s, table_mps[1])
+
+
+def wind_table(weather: Weather) -> tuple[FloatArray, FloatArray]:
+    """The forecasts of a weather as components; between them both change evenly.
+
+    Parameters
+    ----------
+    weather : Weather
+        Its wind over time, or the one at the start alone.
+
+    Returns
+    -------
+    tuple
+        (k,) array of times since the start in s, and (2, k) array of the wind from the east and
+        from the north in m/s.
+    """
+    winds = weather.winds or (
+        WindAt(
+            time_s=0.0,
+            wind_mps=weather.wind_mps.value,
+            wind_from_deg=weather.wind_from_deg.value,
+        ),
+    )
+    from_rad = np.radians([wind.wind_from_deg for wind in winds])
+    speeds_mps = np.array([wind.wind_mps for wind in winds])
     return (
-        np.interp(times_s, at_s, speeds * np.sin(from_rad)),
-        np.interp(times_s, at_s, speeds * np.cos(from_rad)),
+        np.array([wind.time_s for wind in winds]),
+        np.ascontiguousarray(speeds_mps * [np.sin(from_rad), np.cos(from_rad)]),
     )
