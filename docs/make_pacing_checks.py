@@ -84,7 +84,8 @@ def pacing_checks() -> list[Check]:
                 source="Swain 1997 (only its words and “up to 8.3 %” seen)",
                 what=text.partition(", 289")[0] + ", the quickest plan of the same mean power",
                 published="more uphill and into the wind saves significant time; up to 8.3 %",
-                ours=f"{100 * share:.1f} % of {time_s:.0f} s at 289 W",
+                # Two figures: a third hangs on how a processor rounds.
+                ours=f"{100 * share:.2g} % of {time_s:.0f} s at 289 W",
                 why="Swain's tables and drag model were not found; ours may use any power up "
                 "to 2.5 times the mean, where a rider tires, so it bounds what can be "
                 "gained.",

@@ -114,13 +114,13 @@ def held_forces(free, v_mps, slope_mps2, reserve_j, rules):
 
 
 @kernel(inline=True)
-def held_piece(u0, reserve0, free0, v0, h_m, slope_mps2, step, rules):
+def held_piece(u0, u1, reserve0, free0, v0, h_m, slope_mps2, step, rules):
     """Follow a ceiling for `h_m` metres (Simpson's rule; u is linear in distance).
 
     Parameters
     ----------
-    u0, reserve0 : float
-        u = v² (m²/s²), on the ceiling, and W' (J).
+    u0, u1, reserve0 : float
+        u = v² (m²/s²) at both ends, on the ceiling, and W' (J).
     free0, v0 : Forces, float
         Forces on a rider who does not hold back, and speed, at the start.
     h_m, slope_mps2 : float
@@ -131,11 +131,9 @@ def held_piece(u0, reserve0, free0, v0, h_m, slope_mps2, step, rules):
     Returns
     -------
     tuple
-        u at the end (m²/s²), time (s), W' (J), whether the rider must still hold back at the end,
+        Time (s), W' (J), whether the rider must still hold back at the end,
         the held forces at start, middle and end, and the braking forces there (N).
     """
-    # A ceiling that ends at a standstill must not end a rounding below it.
-    u1 = max(u0 + slope_mps2 * h_m, 0.0)
     a, brake_a = held_forces(free0, v0, slope_mps2, reserve0, rules)
     dt_s = 2.0 * h_m / (v0 + np.sqrt(max(u1, 0.0)))
     # The rate of W' is weighted over time, which stays finite where the ceiling is a standstill.
@@ -149,7 +147,7 @@ def held_piece(u0, reserve0, free0, v0, h_m, slope_mps2, step, rules):
         a.reserve_rate_w, b.reserve_rate_w, b.reserve_rate_w, c.reserve_rate_w, dt_s / 6.0
     )
     holds = rules.two_over_mass_per_kg * free_end.net_n >= slope_mps2
-    return u1, dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c
+    return dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c
 
 
 @kernel
@@ -239,8 +237,9 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
         if at_ceiling and rises >= ceiling_slope:
             # The free ride would rise above the ceiling: follow it, as long as that is so.
             h_m = room_m
-            u1, dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c = held_piece(
-                u, reserve, f, v, h_m, ceiling_slope, step, rules
+            u1 = ceiling1
+            dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c = held_piece(
+                u, u1, reserve, f, v, h_m, ceiling_slope, step, rules
             )
             if not holds:
                 low = 0.0
@@ -255,8 +254,9 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
                     else:
                         high = middle
                 h_m = 0.5 * (low + high)
-                u1, dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c = held_piece(
-                    u, reserve, f, v, h_m, ceiling_slope, step, rules
+                u1 = max(u + ceiling_slope * h_m, 0.0)
+                dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c = held_piece(
+                    u, u1, reserve, f, v, h_m, ceiling_slope, step, rules
                 )
             add_work(work, i, a, b, b, c, h_m / 6.0)
             work[i, 5] += weighted(brake_a, brake_b, brake_b, brake_c, h_m / 6.0)

@@ -35,6 +35,17 @@ class Forces(NamedTuple):
     reserve_rate_w: float  # change of W' per second
 
 
+class Steady(NamedTuple):
+    """What stays the same over a step at any speed."""
+
+    gravity_n: float
+    rolling_n: float
+    headwind_mps: float
+    crosswind2_m2ps2: float
+    half_density_kgm3: float
+    wanted_w: float  # power demanded at the pedals, before any limit
+
+
 @kernel(inline=True)
 def drag_area_m2(sin2_yaw, rules):
     """Drag area of bike and rider at a yaw angle, without the turning of the wheels.
@@ -92,25 +103,38 @@ def forces_at(v_mps, inverse_v_s_per_m, reserve_j, step, rules):
     square of the apparent wind V; Martin squares the axial wind instead. Reserve: differential
     balance [Skiba2015]; power is limited to CP + (Pmax - CP) W / W' [Morton1996].
     """
-    gravity_n = rules.weight_n * step.sin_slope
-    rolling_n = rules.weight_n * step.cos_slope * rules.crr * step.crr_factor
+    return forces_moving(steady_at(step, rules), v_mps, inverse_v_s_per_m, reserve_j, step, rules)
 
+
+@kernel(inline=True)
+def steady_at(step, rules):
+    """The part of `forces_at` that no speed changes."""
     headwind_mps = (
         rules.wind_from_east_mps * step.axis_east + rules.wind_from_north_mps * step.axis_north
     )
     crosswind_mps = (
         rules.wind_from_east_mps * step.axis_north - rules.wind_from_north_mps * step.axis_east
     )
-    axial_mps = v_mps + headwind_mps
-    # The addend keeps dead calm at standstill from being 0/0; it is far below any wind felt.
-    cross2 = crosswind_mps * crosswind_mps + 1.0e-24
-    apparent2 = axial_mps * axial_mps + cross2
-    sin2_yaw = cross2 / apparent2
+    return Steady(
+        rules.weight_n * step.sin_slope,
+        rules.weight_n * step.cos_slope * rules.crr * step.crr_factor,
+        headwind_mps,
+        # The addend keeps dead calm at standstill from being 0/0; it is far below any wind felt.
+        crosswind_mps * crosswind_mps + 1.0e-24,
+        rules.half_density_kgm3 * step.density_ratio,
+        (step.power_w + rules.extra_w) * rules.power_factor,
+    )
+
+
+@kernel(inline=True)
+def forces_moving(steady, v_mps, inverse_v_s_per_m, reserve_j, step, rules):
+    """`forces_at` with its steady part at hand."""
+    axial_mps = v_mps + steady.headwind_mps
+    apparent2 = axial_mps * axial_mps + steady.crosswind2_m2ps2
+    sin2_yaw = steady.crosswind2_m2ps2 / apparent2
     blend = min(max((v_mps - step.position_mps) * (0.5 / FADE_WIDTH_MPS) + 0.5, 0.0), 1.0)
     position = step.position_slow + (step.position_fast - step.position_slow) * blend
-    pressure_n_per_m2 = (
-        rules.half_density_kgm3 * step.density_ratio * axial_mps * np.sqrt(apparent2)
-    )
+    pressure_n_per_m2 = steady.half_density_kgm3 * axial_mps * np.sqrt(apparent2)
     wheels_n = pressure_n_per_m2 * rules.wheel_drag_area_m2
     body_n = (pressure_n_per_m2 * position) * drag_area_m2(sin2_yaw, rules)
 
@@ -119,17 +143,21 @@ def forces_at(v_mps, inverse_v_s_per_m, reserve_j, step, rules):
     spin_fade = (rules.spin_mps - v_mps) * rules.inverse_spin_width_s_per_m
     lean_use = v_mps * v_mps * step.inverse_radius_per_m * rules.inverse_pedal_lateral_s2_per_m
     fade = min(min(max(spin_fade, 0.0), max(LEAN_FADE - LEAN_FADE * lean_use, 0.0)), 1.0)
-    wanted_w = (step.power_w + rules.extra_w) * rules.power_factor * fade
+    wanted_w = steady.wanted_w * fade
     power_w = min(wanted_w, rules.cp_w + rules.surge_w * reserve_j * rules.inverse_wprime_per_j)
     pedal_n = power_w * min(inverse_v_s_per_m, rules.inverse_grind_s_per_m)
     pedal_n = min(pedal_n, rules.start_pedal_n)
     loss_n = pedal_n * (1.0 - rules.efficiency)
 
     # What waits longest comes last: the drag area needs a root and a division before it.
-    net_n = ((pedal_n - loss_n) - (gravity_n + rolling_n + bearing_n) - wheels_n) - body_n
+    resting_n = steady.gravity_n + steady.rolling_n + bearing_n
+    net_n = ((pedal_n - loss_n) - resting_n - wheels_n) - body_n
     reserve_rate_w = reserve_rate(pedal_n * v_mps, reserve_j, rules)
     air_n = wheels_n + body_n
-    return Forces(gravity_n, rolling_n, air_n, bearing_n, pedal_n, loss_n, net_n, reserve_rate_w)
+    return Forces(
+        steady.gravity_n, steady.rolling_n, air_n, bearing_n, pedal_n, loss_n, net_n,
+        reserve_rate_w,
+    )  # fmt: skip
 
 
 @kernel(inline=True)

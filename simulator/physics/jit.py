@@ -55,7 +55,10 @@ def kernel(function=None, *, parallel=False, inline=False):
     """Compile a function with the flags of this house.
 
     ``error_model="numpy"`` lets divisions vectorise (the caller guards them), ``nogil`` lets
-    threads run rides side by side; fast-math stays off so that results keep their bits.
+    threads run rides side by side. Of fast-math only ``contract`` is on: a product and a sum may
+    become one instruction that rounds once. Nothing is reordered, nothing assumed of ``inf`` and
+    NaN; on one kind of processor a kernel always gives the same bits, but two kernels (a ride
+    alone, a ride in a batch) may round a last bit differently.
     ``inline`` has the compiler put the function's body where it is called, without which a loop
     over rides does not vectorise.
     """
@@ -69,7 +72,7 @@ def kernel(function=None, *, parallel=False, inline=False):
             error_model="numpy",
             nogil=True,
             parallel=parallel,
-            fastmath=False,
+            fastmath={"contract"},
             forceinline=inline,
         )(function)
     finally:

@@ -9,9 +9,10 @@ import numpy as np
 
 from simulator.physics.constants import NO_CEILING_M2PS2, NO_WAY, STANDARD_GRAVITY_MPS2
 from simulator.physics.jit import kernel
+from simulator.physics.step import step_at
 
 
-@kernel
+@kernel(inline=True)
 def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_tan):
     """Square of the highest steady speed through a corner, the lower of grip and lean.
 
@@ -45,32 +46,16 @@ def corner_speed_squared(inverse_radius_per_m, sin_slope, cos_slope, grip, lean_
     return lateral / inverse_radius_per_m
 
 
-@kernel
-def braking_limit_mps2(
-    u_m2ps2,
-    corner_m2ps2,
-    sin_slope,
-    cos_slope,
-    inverse_radius_per_m,
-    grip,
-    lift_ratio,
-    braking_mps2,
-):
+@kernel(inline=True)
+def slowing_mps2(step, rules, tyres_mps2, willing_mps2):
     """Deceleration along the road that the rider can and will reach at one place.
 
     Parameters
     ----------
-    u_m2ps2, corner_m2ps2 : float
-        Square of the speed, and of the highest speed through here (> 0, ``inf`` on a straight).
-    sin_slope, cos_slope : float
-        Of the slope angle, uphill positive.
-    inverse_radius_per_m, grip : float
-        Of the line; friction coefficient.
-    lift_ratio : float
-        Centre of mass: distance behind the front contact over height; pitching over the front
-        wheel starts at a deceleration of g (l/h cos + sin), uphill positive.
-    braking_mps2 : float
-        What the rider is willing to use.
+    step, rules : Step, Rules
+        Place and ride.
+    tyres_mps2, willing_mps2 : float
+        What turning leaves of the tyres' grip and of the rider's willingness to brake.
 
     Returns
     -------
@@ -80,35 +65,68 @@ def braking_limit_mps2(
 
     Notes
     -----
-    Tyres share their grip between turning and braking on an ellipse; so does the rider's
-    willingness between corner speed and braking, but holding against a descent is free of it.
+    Pitching over the front wheel starts at a deceleration of g (l/h cos + sin), uphill positive,
+    with l/h the centre of mass's distance behind the front contact over its height. Holding
+    against a descent is free of the rider's willingness.
     """
     g = STANDARD_GRAVITY_MPS2
-    hold = g * cos_slope * grip
-    tyres = hold
-    willing = braking_mps2
-    if inverse_radius_per_m != 0.0:
-        turning = u_m2ps2 * inverse_radius_per_m
-        tyres = np.sqrt(max(hold * hold - turning * turning, 0.0))
-        use = min(u_m2ps2 / corner_m2ps2, 1.0)
-        willing = braking_mps2 * np.sqrt(1.0 - use * use)
-    lift = g * lift_ratio * cos_slope
-    willing += max(-g * sin_slope, 0.0)
-    return min(min(tyres, lift), willing) + g * sin_slope
+    lift = g * rules.lift_ratio * step.cos_slope
+    willing = willing_mps2 + max(-g * step.sin_slope, 0.0)
+    return min(min(tyres_mps2, lift), willing) + g * step.sin_slope
 
 
-@kernel
-def ceiling_before(steps, i, rules, ahead, behind):
+@kernel(inline=True)
+def ceiling_at_start(step, node, limit, slowing):
+    """Ceiling of u (m²/s²) at a step's start, from that at its end and what its bend allows."""
+    before = node + 2.0 * slowing * step.length_m
+    start = min(before, limit) if before >= 0.0 else NO_WAY
+    # Behind a place that nobody gets past the ride ends; nobody brakes for it.
+    start = limit if node < 0.0 else start
+    start = NO_CEILING_M2PS2 if node >= NO_CEILING_M2PS2 else start
+    # Two stops with no step between them are one: along a ceiling of 0 nobody gets anywhere.
+    return 0.0 if (step.standstill > 0.0) & (node != 0.0) else start
+
+
+@kernel(inline=True)
+def ceiling_before_straight(step, rules, ahead, behind):
+    """`ceiling_before` where the road does not turn."""
+    node = min(behind, ahead)
+    hold = STANDARD_GRAVITY_MPS2 * step.cos_slope * (rules.grip * step.grip_factor)
+    slowing = slowing_mps2(step, rules, hold, rules.braking_mps2)
+    return ceiling_at_start(step, node, NO_CEILING_M2PS2, slowing), node, NO_CEILING_M2PS2
+
+
+@kernel(inline=True)
+def ceiling_before_bend(step, rules, ahead, behind):
+    """`ceiling_before` where the road turns.
+
+    Notes
+    -----
+    Tyres share their grip between turning and braking on an ellipse; so does the rider's
+    willingness between corner speed and braking.
+    """
+    grip = rules.grip * step.grip_factor
+    curve = step.inverse_radius_per_m
+    corner = corner_speed_squared(curve, step.sin_slope, step.cos_slope, grip, rules.lean_tan)
+    limit = min(corner, NO_CEILING_M2PS2) if corner > 0.0 else NO_WAY
+    node = min(min(limit, behind), ahead)
+    hold = STANDARD_GRAVITY_MPS2 * step.cos_slope * grip
+    turning = node * curve
+    tyres = np.sqrt(max(hold * hold - turning * turning, 0.0))
+    use = min(node / corner, 1.0)
+    willing = rules.braking_mps2 * np.sqrt(max(1.0 - use * use, 0.0))
+    slowing = slowing_mps2(step, rules, tyres, willing)
+    return ceiling_at_start(step, node, limit, slowing), node, limit
+
+
+@kernel(inline=True)
+def ceiling_before(step, rules, ahead, behind):
     """Ceilings at both ends of one step, from what lies ahead.
 
     Parameters
     ----------
-    steps : (n, N_STEP_FIELDS) array
-        The course.
-    i : int
-        The step.
-    rules : Rules
-        The ride's constants.
+    step, rules : Step, Rules
+        Place and ride.
     ahead : float
         Ceiling of u at its end as far as the road ahead sets it (m²/s²).
     behind : float
@@ -119,35 +137,9 @@ def ceiling_before(steps, i, rules, ahead, behind):
     tuple
         Ceiling at the step's start, ceiling at its end, what its own corner allows; m²/s².
     """
-    sin_slope = steps[i, 1]
-    cos_slope = steps[i, 2]
-    curve = steps[i, 11]
-    grip = rules.grip * steps[i, 12]
-    corner = corner_speed_squared(curve, sin_slope, cos_slope, grip, rules.lean_tan)
-    limit = min(corner, NO_CEILING_M2PS2) if corner > 0.0 else NO_WAY
-    node = min(min(limit, behind), ahead)
-    if node >= NO_CEILING_M2PS2:
-        start = NO_CEILING_M2PS2
-    elif node < 0.0:
-        # The ride ends there; nobody brakes for it.
-        start = limit
-    else:
-        slowing = braking_limit_mps2(
-            node,
-            corner,
-            sin_slope,
-            cos_slope,
-            curve,
-            grip,
-            rules.lift_ratio,
-            rules.braking_mps2,
-        )
-        before = node + 2.0 * slowing * steps[i, 0]
-        start = min(before, limit) if before >= 0.0 else NO_WAY
-    # Two stops with no step between them are one: along a ceiling of 0 nobody gets anywhere.
-    if steps[i, 15] > 0.0 and node != 0.0:
-        start = 0.0
-    return start, node, limit
+    if step.inverse_radius_per_m == 0.0:
+        return ceiling_before_straight(step, rules, ahead, behind)
+    return ceiling_before_bend(step, rules, ahead, behind)
 
 
 @kernel
@@ -179,5 +171,5 @@ def fill_ceilings(steps, rules, ceilings):
         if steps[i, 11] == 0.0 and behind >= NO_CEILING_M2PS2 and ahead >= NO_CEILING_M2PS2:
             ahead = 0.0 if steps[i, 15] > 0.0 else NO_CEILING_M2PS2
         else:
-            ahead, ceilings[i + 1], behind = ceiling_before(steps, i, rules, ahead, behind)
+            ahead, ceilings[i + 1], behind = ceiling_before(step_at(steps, i), rules, ahead, behind)
         ceilings[i] = ahead

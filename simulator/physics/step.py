@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from simulator.physics.constants import LEAN_FADE, SLOW_SPEED_MPS
-from simulator.physics.forces import forces_at
+from simulator.physics.forces import forces_moving, steady_at
 from simulator.physics.jit import kernel
 from simulator.physics.params import Step
 
@@ -58,17 +58,38 @@ def lay_rows(columns, counts, rows):
 @kernel(inline=True)
 def forces_at_u(u_m2ps2, reserve_j, step, rules):
     """Forces at u = v²; also v and 1/v."""
+    return moving_at_u(steady_at(step, rules), u_m2ps2, reserve_j, step, rules)
+
+
+@kernel(inline=True)
+def moving_at_u(steady, u_m2ps2, reserve_j, step, rules):
+    """`forces_at_u` with its steady part at hand."""
     # A root of what may be negative is a call, which stops the loop over rides from being turned
     # into vector instructions; a stage below zero shows as an infinite time instead.
     v_mps = np.sqrt(max(u_m2ps2, 0.0))
     inverse_v = 1.0 / v_mps
-    return forces_at(v_mps, inverse_v, reserve_j, step, rules), v_mps, inverse_v
+    return forces_moving(steady, v_mps, inverse_v, reserve_j, step, rules), v_mps, inverse_v
+
+
+@kernel(inline=True)
+def ahead(u0, reserve0, net_n, reserve_rate_j_per_m, h_m, rules):
+    """State (u in m²/s², W' in J) after `h_m` metres at a net force and a rate of W' a metre."""
+    return (
+        u0 + (rules.two_over_mass_per_kg * h_m) * net_n,
+        reserve0 + h_m * reserve_rate_j_per_m,
+    )
 
 
 @kernel(inline=True)
 def weighted(a, b, c, d, scale):
     """Runge-Kutta mean of four stage values times `scale`."""
-    return scale * (a + 2.0 * (b + c) + d)
+    return weighted_sum(a, b + c, d, scale)
+
+
+@kernel(inline=True)
+def weighted_sum(a, b_and_c, d, scale):
+    """`weighted`, the two inner stages being summed already."""
+    return scale * (a + 2.0 * b_and_c + d)
 
 
 @kernel(inline=True)
@@ -102,7 +123,9 @@ def stiffness_per_m(f, u_m2ps2, v_mps, inverse_v_s_per_m, reserve_j, step, rules
     near_empty = reserve_rate * reserve_j < FADE_AHEAD * (wanted_w - rules.cp_w)
     fade_rate = reserve_rate * inverse_v_s_per_m if near_empty else 0.0
     force_n = 0.5 * (f.pedal_n - f.loss_n) + abs(f.air_n) + fade_n
-    return rules.two_over_mass_per_kg * force_n / u_m2ps2 + fade_rate
+    return (
+        rules.two_over_mass_per_kg * force_n * (inverse_v_s_per_m * inverse_v_s_per_m) + fade_rate
+    )
 
 
 @kernel(inline=True)
@@ -124,35 +147,38 @@ def plain_step(u0, reserve0, h_m, step, rules):
         u1, time taken (s), W' at the end, whether the result can be used, and the four stages'
         forces. Unused results are optimised away.
     """
-    k = rules.two_over_mass_per_kg
     half = 0.5 * h_m
-    k_half = k * half
-    f1, v1, w1 = forces_at_u(u0, reserve0, step, rules)
-    f2, v2, w2 = forces_at_u(
-        u0 + k_half * f1.net_n, reserve0 + half * f1.reserve_rate_w * w1, step, rules
-    )
-    f3, v3, w3 = forces_at_u(
-        u0 + k_half * f2.net_n, reserve0 + half * f2.reserve_rate_w * w2, step, rules
-    )
-    f4, v4, w4 = forces_at_u(
-        u0 + (h_m * k) * f3.net_n, reserve0 + h_m * f3.reserve_rate_w * w3, step, rules
-    )
     sixth = h_m / 6.0
-    u1 = u0 + k * weighted(f1.net_n, f2.net_n, f3.net_n, f4.net_n, sixth)
+    steady = steady_at(step, rules)
+    f1, v1, w1 = moving_at_u(steady, u0, reserve0, step, rules)
+    rate1 = f1.reserve_rate_w * w1
+    u2, reserve2 = ahead(u0, reserve0, f1.net_n, rate1, half, rules)
+    f2, v2, w2 = moving_at_u(steady, u2, reserve2, step, rules)
+    rate2 = f2.reserve_rate_w * w2
+    u3, reserve3 = ahead(u0, reserve0, f2.net_n, rate2, half, rules)
+    f3, v3, w3 = moving_at_u(steady, u3, reserve3, step, rules)
+    rate3 = f3.reserve_rate_w * w3
+    u4, reserve4 = ahead(u0, reserve0, f3.net_n, rate3, h_m, rules)
+    f4, v4, w4 = moving_at_u(steady, u4, reserve4, step, rules)
+    rate4 = f4.reserve_rate_w * w4
+    gain_j = weighted(f1.net_n, f2.net_n, f3.net_n, f4.net_n, sixth)
+    u1 = u0 + rules.two_over_mass_per_kg * gain_j
     dt_s = weighted(w1, w2, w3, w4, sixth)
-    reserve1 = reserve0 + weighted(
-        f1.reserve_rate_w * w1, f2.reserve_rate_w * w2,
-        f3.reserve_rate_w * w3, f4.reserve_rate_w * w4, sixth,
-    )  # fmt: skip
+    reserve1 = reserve0 + weighted(rate1, rate2, rate3, rate4, sixth)
     stiffness = stiffness_per_m(f1, u0, v1, w1, reserve0, step, rules)
-    usable = (
+    return u1, dt_s, reserve1, is_usable(u0, u1, dt_s, stiffness, h_m), f1, f2, f3, f4
+
+
+@kernel(inline=True)
+def is_usable(u0, u1, dt_s, stiffness, h_m):
+    """Whether the result of a plain step holds: fast enough, not stiff, no stage at standstill."""
+    return (
         (u1 > SLOW_SPEED_MPS * SLOW_SPEED_MPS)
         & (u0 > SLOW_SPEED_MPS * SLOW_SPEED_MPS)
         & (stiffness * h_m < STIFF_LIMIT)
         & (abs(u1 - u0) < 0.5 * u0)
         & (dt_s < np.inf)
     )
-    return u1, dt_s, reserve1, usable, f1, f2, f3, f4
 
 
 @kernel(inline=True)

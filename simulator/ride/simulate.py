@@ -11,7 +11,8 @@ from simulator.course import Course
 from simulator.errors import CannotFinish
 from simulator.measures import Amount, Measures, Phrase, amount
 from simulator.pacing import Demand, constant_demand
-from simulator.physics.batch import BLOCK, fill_block_ceilings, ride_block, ride_many
+from simulator.physics.abreast import BLOCK
+from simulator.physics.batch import ride_block, ride_many
 from simulator.physics.constants import NO_CEILING_M2PS2
 from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
@@ -109,7 +110,10 @@ def simulate(
         powers_w=by_segment_j[:, 6] / np.diff(node_times_s),
         energies_j=energies_j,
         ceilings_mps=ceilings_mps,
-        node_reserves_j=reserves_j[at] if setup.rider.wprime_j is not None else None,
+        # An empty reserve may come out a rounding below 0.
+        node_reserves_j=(
+            np.maximum(reserves_j[at], 0.0) if setup.rider.wprime_j is not None else None
+        ),
     )
 
 
@@ -177,11 +181,9 @@ def simulate_many(
     i_marks = np.ascontiguousarray(steps.node_steps[marks])
     if n_blocks == 1:
         # Threads would only wait for each other, and burn the processor while they do.
-        ceilings = np.empty((len(steps.rows) + 1, BLOCK))
-        fill_block_ceilings(steps.rows, lanes[0], ceilings)
         ride_block(
-            steps.rows, lanes[0], changes, ceilings, u_start[0], reserve_start[0], i_marks,
-            mark_times_s[0], outcomes[0],
+            steps.rows, lanes[0], changes, u_start[0], reserve_start[0], i_marks, mark_times_s[0],
+            outcomes[0],
         )  # fmt: skip
     else:
         ride_many(

@@ -1,4 +1,8 @@
-"""A ride in a batch is the ride alone: bit for bit, in any company, order and number of threads."""
+"""A ride in a batch is the ride alone, to a billionth of a second.
+
+In any company, order and number of threads it has the same bits. Alone and in a batch it is
+computed by two kernels, which may round a last bit differently.
+"""
 
 from dataclasses import replace
 
@@ -12,6 +16,7 @@ from simulator.ride import simulate, simulate_many
 from simulator.setup import WindAt
 
 N_RIDES = 75
+CLOSE_S = 1.0e-9
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +70,7 @@ def test_same_bits_at_any_number_of_threads(company):
     assert np.array_equal(one, two)
 
 
-def test_a_ride_alone_has_the_same_bits(company, varied):
+def test_a_ride_alone_takes_the_same_time(company, varied):
     course, setup, draws = company
     together = ride_all(company)
     n_rode = 0
@@ -87,11 +92,11 @@ def test_a_ride_alone_has_the_same_bits(company, varied):
             assert np.isinf(plain_s)
             continue
         n_rode += 1
-        assert ride.time_s == plain_s
+        assert ride.time_s == pytest.approx(plain_s, rel=0.0, abs=CLOSE_S)
         nodes_s = simulate_many(
             course=course, setups=[alone], marks=np.arange(course.n_segments + 1)
         )[0, 0]
-        assert np.array_equal(nodes_s, ride.node_times_s)
+        assert nodes_s == pytest.approx(ride.node_times_s, rel=0.0, abs=CLOSE_S)
     assert n_rode > 5
 
 
@@ -102,10 +107,10 @@ def test_two_builds_side_by_side(company, varied):
     other = replace(setup, build=other.build)
     both = simulate_many(course=course, setups=[setup, other]).ravel()
     alone = [simulate(course=course, setup=s).time_s for s in (setup, other)]
-    assert both.tolist() == alone
+    assert both == pytest.approx(alone, rel=0.0, abs=CLOSE_S)
 
 
-def test_what_changes_with_time_has_the_same_bits(hilly_setup, varied, cornered_course):
+def test_what_changes_with_time_does_so_in_both(hilly_setup, varied, cornered_course):
     # Wind in five entries, one before the start's end and two behind the finish's beginning, power
     # that declines, surges out of corners: fast and slow rides of a block lie entries apart.
     course = cornered_course(6000.0)
@@ -133,9 +138,10 @@ def test_what_changes_with_time_has_the_same_bits(hilly_setup, varied, cornered_
         alone = varied(setup, rider={"power_w": nominal_w})
         scaled = replace(demand, powers_w=demand.powers_w * (power_w / nominal_w))
         ride = simulate(course=course, setup=alone, demand=scaled)
-        # Scaled power differs in the last bit from a factor on it, surges are not scaled by it.
+        # Surges are not scaled by the factor.
         by_factor_s = simulate_many(
             course=course, setups=[alone], demand=demand, draws=[{"rider.power_w": [power_w]}]
         ).item()
         assert by_factor_s == batch_s
-        assert ride.time_s == simulate_many(course=course, setups=[alone], demand=scaled).item()
+        many_s = simulate_many(course=course, setups=[alone], demand=scaled).item()
+        assert ride.time_s == pytest.approx(many_s, rel=0.0, abs=CLOSE_S)

@@ -126,7 +126,8 @@ def test_stops_on_neighbouring_segments_are_passed(places_m, hilly_setup, even_c
     nothing = simulate(course=even_course(1000.0), setup=hilly_setup)
     assert ride.node_speeds_mps[99:102].min() == 0.0
     assert nothing.time_s + 5.0 < once.time_s <= ride.time_s + 0.1 < once.time_s + 6.0
-    assert simulate_many(course=course, setups=[hilly_setup]).ravel().tolist() == [ride.time_s]
+    many_s = simulate_many(course=course, setups=[hilly_setup]).item()
+    assert many_s == pytest.approx(ride.time_s, abs=1e-9)
     assert ride.work_j == pytest.approx(ride.energies_j.sum(), rel=1e-6)
 
 
@@ -147,7 +148,8 @@ def test_no_loop_of_the_kernels_can_run_for_ever():
             if isinstance(node, ast.For) and path.name not in {"jit.py", "constants.py"}:
                 over = ast.unparse(node.iter)
                 told = f"{path.name}:{node.lineno} {over}"
-                assert over.startswith(("range(", "prange(")) or over == "CEILING_FIELDS", told
+                counts = over.startswith(("range(", "prange(")) or isinstance(node.iter, ast.Tuple)
+                assert counts, told
                 n_loops += 1
     assert n_loops > 10
 
