@@ -14,7 +14,8 @@ from simulator.course import course_from_arrays
 from simulator.pacing import constant_demand
 from simulator.physics.params import Rules
 from simulator.physics.step import step_at
-from simulator.ride.prepare import prepare_steps, rule_columns
+from simulator.ride.prepare import rule_columns
+from simulator.ride.roadsteps import prepare_steps
 from simulator.setup import (
     BuildFile,
     Positions,

@@ -83,7 +83,7 @@ class Gate:
     distance_m: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False, weakref_slot=True)
 class Course:
     """Where one rides: geometry, heights and exposure by segment.
 

@@ -55,6 +55,27 @@ def lay_rows(columns, counts, rows):
             i_row += 1
 
 
+@kernel
+def sum_by_segment(work, firsts, sums):
+    """Add up the work of the steps of each segment.
+
+    Parameters
+    ----------
+    work : (n_steps, N_SUMS) array
+        Work by cause on each step.
+    firsts : (n + 1,) array of int
+        First step of each segment, and the number of steps.
+    sums : (N_SUMS, n) array
+        Filled.
+    """
+    for i in range(sums.shape[1]):
+        for cause in range(N_SUMS):
+            sums[cause, i] = 0.0
+        for i_step in range(firsts[i], firsts[i + 1]):
+            for cause in range(N_SUMS):
+                sums[cause, i] += work[i_step, cause]
+
+
 @kernel(inline=True)
 def forces_at_u(u_m2ps2, reserve_j, step, rules):
     """Forces at u = v²; also v and 1/v."""
@@ -64,9 +85,8 @@ def forces_at_u(u_m2ps2, reserve_j, step, rules):
 @kernel(inline=True)
 def moving_at_u(steady, u_m2ps2, reserve_j, step, rules):
     """`forces_at_u` with its steady part at hand."""
-    # A root of what may be negative is a call, which stops the loop over rides from being turned
-    # into vector instructions; a stage below zero shows as an infinite time instead.
-    v_mps = np.sqrt(max(u_m2ps2, 0.0))
+    # A stage below zero comes out as NaN, which `is_usable` refuses: no wait for a comparison here.
+    v_mps = np.sqrt(u_m2ps2)
     inverse_v = 1.0 / v_mps
     return forces_moving(steady, v_mps, inverse_v, reserve_j, step, rules), v_mps, inverse_v
 

@@ -13,15 +13,9 @@ from simulator.course import Course
 from simulator.pacing import constant_demand
 from simulator.physics.follow import follow_many, follow_wheel
 from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Changes, Rules
-from simulator.ride.prepare import (
-    Draws,
-    FloatArray,
-    Steps,
-    prepare_changes,
-    prepare_steps,
-    rule_columns,
-)
+from simulator.ride.prepare import Draws, FloatArray, prepare_changes, rule_columns
 from simulator.ride.rehearse import NOMINAL_W
+from simulator.ride.roadsteps import Steps, prepare_steps
 from simulator.setup import RideSetup
 
 _CP_W = RULE_FIELDS.index("cp_w")

@@ -11,14 +11,9 @@ from simulator.pacing import Demand
 from simulator.physics.constants import FADE_WIDTH_MPS, NO_CEILING_M2PS2
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Rules
-from simulator.ride.prepare import (
-    FloatArray,
-    prepare_changes,
-    prepare_steps,
-    rule_columns,
-    standing_shares,
-)
+from simulator.ride.prepare import FloatArray, prepare_changes, rule_columns
 from simulator.ride.ride import Ride
+from simulator.ride.roadsteps import prepare_steps, standing_shares
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -16,7 +16,8 @@ from simulator.physics.constants import NO_CEILING_M2PS2
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, STEP_FIELDS, Changes, Rules
 from simulator.physics.slopes import N_IN, N_OUT, fill_slopes, gather_slopes, ride_powers
-from simulator.ride.prepare import FloatArray, Steps, prepare_changes, prepare_steps, rule_columns
+from simulator.ride.prepare import FloatArray, prepare_changes, rule_columns
+from simulator.ride.roadsteps import Steps, prepare_steps
 from simulator.ride.simulate import start_speed_of
 from simulator.setup import RideSetup
 
@@ -123,7 +124,8 @@ def open_rehearsal(
     Rehearsal
     """
     nominal = constant_demand(course, setup.rider, power_w=NOMINAL_W)
-    steps = prepare_steps(course, setup, nominal)
+    shared = prepare_steps(course, setup, nominal)
+    steps = Steps(rows=shared.rows.copy(), node_steps=shared.node_steps)  # powers are written there
     changes = prepare_changes(setup, nominal)
     rules = Rules(*(float(x) for x in rule_columns(setup, changes=changes)[:, 0]))
     ceilings = np.empty(len(steps.rows) + 1)

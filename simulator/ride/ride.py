@@ -65,7 +65,7 @@ class Ride:
         if self.node_reserves_j is not None:
             shapes["node_reserves_j"] = (n_segments + 1,)
         for name, shape in shapes.items():
-            values = np.array(getattr(self, name), dtype=np.float64, order="C")
+            values = np.ascontiguousarray(getattr(self, name), dtype=np.float64)
             if values.shape != shape:
                 msg = f"{name} has shape {values.shape}, expected {shape}"
                 raise ValueError(msg)

@@ -17,16 +17,10 @@ from simulator.physics.constants import NO_CEILING_M2PS2
 from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, STEP_FIELDS, Rules
-from simulator.physics.step import N_SUMS
-from simulator.ride.prepare import (
-    Draws,
-    FloatArray,
-    Steps,
-    prepare_changes,
-    prepare_steps,
-    rule_columns,
-)
+from simulator.physics.step import N_SUMS, sum_by_segment
+from simulator.ride.prepare import Draws, FloatArray, prepare_changes, rule_columns
 from simulator.ride.ride import Ride
+from simulator.ride.roadsteps import Steps, prepare_steps
 from simulator.setup import RideSetup, winds_mps
 from simulator.units import mps_from_kmh
 
@@ -76,7 +70,7 @@ def simulate(
     ceilings = np.empty(n_steps + 1)
     fill_ceilings(steps.rows, rules, ceilings)
     us, times_s, reserves_j = np.empty(n_steps + 1), np.empty(n_steps + 1), np.empty(n_steps + 1)
-    work_j = np.zeros((n_steps, N_SUMS))
+    work_j = np.empty((n_steps, N_SUMS))
     outcome, i_step, gone_m = ride_steps(
         steps.rows,
         rules,
@@ -95,25 +89,26 @@ def simulate(
             course, setup, steps, i_step, gone_m, slides=slides, time_s=float(times_s[i_step])
         )
 
-    at = steps.node_steps
-    by_segment_j = np.add.reduceat(work_j, at[:-1], axis=0)
-    node_times_s = times_s[at]
-    kinetic_j = np.diff(us[at]) / rules.two_over_mass_per_kg
-    energies_j = np.vstack([by_segment_j[:, :6].T, kinetic_j])
-    ceilings_mps = np.sqrt(np.maximum(ceilings[at], 0.0))
-    ceilings_mps[ceilings[at] >= NO_CEILING_M2PS2] = np.inf
+    energies_j = np.empty((N_SUMS, course.n_segments))
+    sum_by_segment(work_j, steps.node_steps, energies_j)
+    if n_steps > course.n_segments:
+        at = steps.node_steps
+        us, times_s, reserves_j, ceilings = us[at], times_s[at], reserves_j[at], ceilings[at]
+    powers_w = energies_j[-1] / (times_s[1:] - times_s[:-1])
+    # The last row, work at the pedals, makes room for what went into speed.
+    energies_j[-1] = (us[1:] - us[:-1]) * (1.0 / rules.two_over_mass_per_kg)
+    ceilings_mps = np.sqrt(np.maximum(ceilings, 0.0))
+    ceilings_mps[ceilings >= NO_CEILING_M2PS2] = np.inf
     return Ride(
         course=course,
         setup=setup,
-        node_times_s=node_times_s,
-        node_speeds_mps=np.sqrt(us[at]),
-        powers_w=by_segment_j[:, 6] / np.diff(node_times_s),
+        node_times_s=times_s,
+        node_speeds_mps=np.sqrt(us),
+        powers_w=powers_w,
         energies_j=energies_j,
         ceilings_mps=ceilings_mps,
         # An empty reserve may come out a rounding below 0.
-        node_reserves_j=(
-            np.maximum(reserves_j[at], 0.0) if setup.rider.wprime_j is not None else None
-        ),
+        node_reserves_j=np.maximum(reserves_j, 0.0) if setup.rider.wprime_j is not None else None,
     )
 
 

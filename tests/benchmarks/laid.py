@@ -7,7 +7,8 @@ from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, Rules
 from simulator.physics.step import N_SUMS
-from simulator.ride.prepare import prepare_changes, prepare_steps, rule_columns
+from simulator.ride.prepare import prepare_changes, rule_columns
+from simulator.ride.roadsteps import prepare_steps
 
 START_MPS = 7.0
 

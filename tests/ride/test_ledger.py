@@ -10,7 +10,8 @@ from simulator.physics.forces import forces_at
 from simulator.physics.params import Rules
 from simulator.physics.step import step_at
 from simulator.ride import ledger_of, simulate, sitting_times_s
-from simulator.ride.prepare import prepare_steps, rule_columns, standing_shares
+from simulator.ride.prepare import rule_columns
+from simulator.ride.roadsteps import prepare_steps, standing_shares
 
 
 def test_steps_cover_the_course_and_nothing_else(hilly_setup, rolling_course):
