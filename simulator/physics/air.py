@@ -158,6 +158,10 @@ def wind_factor(height_m, roughness_m):
     return np.log(height_m / roughness_m) / np.log(10.0 / roughness_m)
 
 
+_SIN2_NODES = np.sin(np.radians(np.array(YAW_NODES_DEG))) ** 2
+_SIN2_GAPS = np.diff(_SIN2_NODES)
+
+
 def bends_over_yaw(areas_m2):
     """Turn drag areas at the yaw nodes into the base and bends that `forces` sums.
 
@@ -173,8 +177,10 @@ def bends_over_yaw(areas_m2):
         30 degrees, such that area = base + bend_0 x + sum of bend_a max(x, x_a), x = sin² yaw.
     """
     areas_m2 = np.asarray(areas_m2, dtype=np.float64)
-    x = np.sin(np.radians(np.array(YAW_NODES_DEG))) ** 2
-    slopes = np.diff(areas_m2, axis=-1) / np.diff(x)
-    bends = np.diff(slopes, axis=-1, prepend=0.0)
-    base = areas_m2[..., :1] - (bends * x[:-1]).sum(axis=-1, keepdims=True)
-    return np.concatenate([base, bends], axis=-1)
+    slopes = (areas_m2[..., 1:] - areas_m2[..., :-1]) / _SIN2_GAPS
+    base_and_bends = np.empty_like(areas_m2)
+    bends = base_and_bends[..., 1:]
+    bends[..., 0] = slopes[..., 0]
+    bends[..., 1:] = slopes[..., 1:] - slopes[..., :-1]
+    base_and_bends[..., 0] = areas_m2[..., 0] - (bends * _SIN2_NODES[:-1]).sum(axis=-1)
+    return base_and_bends

@@ -127,7 +127,7 @@ def open_rehearsal(
     shared = prepare_steps(course, setup, nominal)
     steps = Steps(rows=shared.rows.copy(), node_steps=shared.node_steps)  # powers are written there
     changes = prepare_changes(setup, nominal)
-    rules = Rules(*(float(x) for x in rule_columns(setup, changes=changes)[:, 0]))
+    rules = Rules(*rule_columns(setup, changes=changes)[:, 0].tolist())
     ceilings = np.empty(len(steps.rows) + 1)
     fill_ceilings(steps.rows, rules, ceilings)
     step_shares = steps.rows[:, STEP_FIELDS.index("power_w")] / NOMINAL_W

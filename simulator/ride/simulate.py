@@ -63,9 +63,7 @@ def simulate(
     _refuse_open(demand)
     steps = prepare_steps(course, setup, demand)
     changes = prepare_changes(setup, demand)
-    rules = Rules(
-        *(float(x) for x in rule_columns(setup, changes=changes, coast_mps=demand.coast_mps)[:, 0])
-    )
+    rules = Rules(*rule_columns(setup, changes=changes, coast_mps=demand.coast_mps)[:, 0].tolist())
     n_steps = len(steps.rows)
     ceilings = np.empty(n_steps + 1)
     fill_ceilings(steps.rows, rules, ceilings)

@@ -21,7 +21,7 @@ class Laid:
         self.rows = prepare_steps(course, setup, demand).rows
         self.changes = prepare_changes(setup, demand)
         columns = rule_columns(setup, changes=self.changes)
-        self.rules = Rules(*(float(x) for x in columns[:, 0]))
+        self.rules = Rules(*columns[:, 0].tolist())
         n = len(self.rows)
         self.ceilings = np.empty(n + 1)
         self.us, self.times_s, self.reserves_j = np.empty((3, n + 1))

@@ -27,7 +27,7 @@ N_PAIR = 400
 that its time grows in proportion to their number, as the kernel's does."""
 N_BATCH = 20_000
 N_FEW = 640
-N_DIVISIONS, N_ROOTS = 9, 8
+N_DIVISIONS, N_ROOTS = 8, 8
 """Divisions and roots of one plain step; see `test_roofline_of_a_step`."""
 
 
@@ -116,7 +116,7 @@ def test_roofline_of_a_step(benchmark):
     """What the divisions and roots of one step of the batch take when nothing else is done.
 
     One Runge-Kutta step: four stages with two roots (speed, apparent wind) and two divisions
-    (1 / v, yaw) each, and one division for its stiffness.
+    (1 / v, yaw) each.
     """
     n_lanes = 512
     columns = np.random.default_rng(1).uniform(1.0, 2.0, (N_DIVISIONS + 1, n_lanes))
