@@ -104,10 +104,18 @@ def environment() -> jinja2.Environment:
         loader=jinja2.PackageLoader(_TEMPLATES, "templates"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        finalize=_unbroken,
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+
+
+def _unbroken(value: object) -> object:
+    """Every text that a template shows keeps its numbers and units together; markup stays."""
+    if isinstance(value, str) and not isinstance(value, Markup):
+        return words.unbroken(value)
+    return value
 
 
 def template_text(name: str) -> str:

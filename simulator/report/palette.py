@@ -6,8 +6,9 @@ people with any common kind of colour blindness.
 
 from __future__ import annotations
 
-import re
 import textwrap
+
+from simulator.report import words
 
 BUILD_COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7", "#E69F00", "#56B4E9")
 """In the order in which builds are named; the first one is what others are compared with."""
@@ -44,9 +45,7 @@ def loss_colour(rate: float, scale: float) -> str:
 
 def balanced(text: str, most: int) -> str:
     """A sentence broken into lines of much the same length; numbers keep their units."""
-    text = re.sub(r"(\d) (s|km|m|mi|ft|mph|lb|%)\b", "\\1\N{NO-BREAK SPACE}\\2", text).replace(
-        " ± ", "\N{NO-BREAK SPACE}±\N{NO-BREAK SPACE}"
-    )
+    text = words.unbroken(text)
     n_lines = len(textwrap.wrap(text, most))
     width = most
     while width > 20 and len(textwrap.wrap(text, width - 1)) == n_lines:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 
-from simulator.measures import DASH, METRIC, Measures
+from simulator.measures import BY_NAME, DASH, METRIC, Measures
 from simulator.measures import MINUS as MINUS
 from simulator.measures import number as number
 from simulator.measures import stopwatch as stopwatch
@@ -13,6 +14,9 @@ from simulator.units import clock
 
 NOTHING = DASH
 """Shown where a figure has no meaning."""
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
+"""A space at which no line ends."""
 
 TIE_S = 0.05
 """Below this gap two builds tie: no clock at a race reads finer."""
@@ -81,6 +85,26 @@ def cause_words(cause: str) -> str:
 def cause_short(cause: str) -> str:
     """Name of a cause as it stands over a narrow column."""
     return CAUSE_SHORT.get(cause, cause.capitalize())
+
+
+_UNITS = {"W", "kW", "W/kg", "J", "kJ", "N", "m²", "mm", "hPa", "s", "min", "h", "°", "%"}
+for _measures in BY_NAME.values():
+    _UNITS |= {_measures.distance_unit, _measures.distance_word, _measures.distances_word}
+    _UNITS |= {_measures.height_unit, _measures.heights_word, _measures.speed_unit}
+    _UNITS |= {_measures.mass_unit, _measures.temperature_unit, _measures.pressure_unit}
+# Longer ones first: one may begin with another. Inches are left out: "in" is a word, too.
+_ANY_UNIT = "|".join(re.escape(unit) for unit in sorted(_UNITS, key=len, reverse=True))
+_BEFORE_UNIT = re.compile(rf"(?<=\d) (?=(?:{_ANY_UNIT})(?![\w′]))")
+_AFTER_PLACE_WORD = re.compile(r"(?<=\b[Kk]m) (?=\d)|(?<=\b[Mm]ile) (?=\d)")
+
+
+def unbroken(text: str) -> str:
+    """The text with no-break spaces between a number and its unit, and around ±.
+
+    For pages and pictures, which break lines by themselves; a terminal gets plain spaces.
+    """
+    text = _AFTER_PLACE_WORD.sub(NO_BREAK, _BEFORE_UNIT.sub(NO_BREAK, text))
+    return text.replace(" ± ", f"{NO_BREAK}±{NO_BREAK}")
 
 
 def signed(value: float, decimals: int = 1) -> str:

@@ -119,7 +119,7 @@ def test_the_page_opens_with_the_sentence(pages, hilly):
         inside = tag == "h1" or (inside and tag == "span")
         if inside:
             pieces.append(text)
-    assert "".join(pieces).strip().startswith(view.sentence)
+    assert "".join(pieces).strip().startswith(words.unbroken(view.sentence))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -191,3 +191,10 @@ def test_the_name_of_a_build_inside_that_of_the_course_is_left_alone(made):
     heading = re.search(r"<h1>(.*?)</h1>", text).group(1)
     assert heading.startswith("On Gannet Rock, <span")
     assert heading.count("<span") == 2
+
+
+def test_no_page_breaks_a_line_between_a_number_and_its_unit(pages):
+    shown = [text for page in pages.values() for tag, text in page.texts if tag != "script"]
+    loose = [text for text in shown if re.search(r"\d (?:s|km|W|kJ|km/h|m|kg|%)(?!\w)", text)]
+    assert loose == []
+    assert any("\N{NO-BREAK SPACE}W" in text for text in shown)

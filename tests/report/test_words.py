@@ -1,5 +1,6 @@
 import pytest
 
+from simulator.measures import IMPERIAL, METRIC
 from simulator.report import words
 
 
@@ -159,3 +160,35 @@ def test_the_caution_is_the_agreed_one():
         "A predicted speed is never advice to ride it. Roads, traffic and weather decide; "
         "obey local rules and the makers' limits."
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("at 240 W, 3.5 W/kg", "at 240_W, 3.5_W/kg"),
+        ("41 s ± 9 s", "41_s_±_9_s"),
+        ("0.032 ± 0.011 m² more", "0.032_±_0.011_m² more"),
+        ("12.4 km at 38.4 km/h, 7.71 mi, 820 ft", "12.4_km at 38.4_km/h, 7.71_mi, 820_ft"),
+        ("loses contact at km 7.7; Mile 4.78: wet", "loses contact at km_7.7; Mile_4.78: wet"),
+        ("2 % of 1,000 draws, −3 °C", "2_% of 1,000 draws, −3_°C"),
+        ("18.0 kJ of W′, 40 kilometres", "18.0_kJ of W′, 40_kilometres"),
+        # No units: a word that begins like one, a plain count, a name.
+        ("10 small hills, 3 miners, 8 in place", "10 small hills, 3 miners, 8 in place"),
+        ("A1 Wharf, 2 hands, 5 W′ curves", "A1 Wharf, 2 hands, 5 W′ curves"),
+    ],
+)
+def test_no_line_ends_between_a_number_and_its_unit(text, shown):
+    assert words.unbroken(text) == shown.replace("_", "\N{NO-BREAK SPACE}")
+    # Nothing but spaces changes, and doing it twice changes nothing.
+    assert words.unbroken(text).replace("\N{NO-BREAK SPACE}", " ") == text
+    assert words.unbroken(words.unbroken(text)) == words.unbroken(text)
+
+
+@pytest.mark.parametrize("measures", [METRIC, IMPERIAL])
+def test_every_wording_of_a_quantity_stays_on_one_line(measures):
+    said = [
+        measures.distance(12_400.0), measures.place(7_700.0), measures.length(240.0),
+        measures.height(41.0), measures.speed(11.0), measures.mass(7.1),
+        measures.temperature(18.0), words.seconds(34.0), words.percent(0.44),
+    ]  # fmt: skip
+    assert [" " in words.unbroken(text) for text in said] == [False] * len(said)
