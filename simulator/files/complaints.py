@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 import math
+import re
 from collections.abc import Mapping, Sequence
 from typing import Any, get_args, get_origin
 
@@ -19,6 +20,8 @@ from simulator.files.toml_places import KeyPath
 
 MAX_SHOWN_CHARS = 40
 NO_LINE = 1_000_000_000
+
+_NUMBER_WITH_UNIT = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:e[-+]?\d+)?\s*(?P<unit>[A-Za-z%°/²]*)")
 
 _EXPECTED_OF_TYPE = {
     "float_type": "a number",
@@ -111,7 +114,8 @@ def _sentence(error: ErrorDetails, schema: type[BaseModel], path: KeyPath) -> tu
         return "the key is not known", "", _advice_for_unknown(schema, path)
     found = f"found {describe_value(written)}"
     if kind in _EXPECTED_OF_TYPE:
-        return found, _EXPECTED_OF_TYPE[kind], _advice_for_type(kind, written)
+        mend = advice_for_number(written) if kind in ("float_type", "int_type") else ""
+        return found, _EXPECTED_OF_TYPE[kind], mend
     if kind in ("literal_error", "enum"):
         choices = str(context.get("expected", "")).replace("'", '"')
         mend = nearest_text(written, _quoted(choices)) if isinstance(written, str) else ""
@@ -138,14 +142,22 @@ def _advice_for_missing(schema: type[BaseModel], path: KeyPath) -> str:
     return f"add `{path[-1]} = …`"
 
 
-def _advice_for_type(kind: str, written: object) -> str:
-    if kind == "float_type" and isinstance(written, str):
-        try:
-            float(written.replace(",", "."))
-        except ValueError:
-            return ""
-        return "write it without quotation marks, with a point for decimals"
-    return ""
+def advice_for_number(written: object) -> str:
+    """How to mend what stands where a number belongs; empty where nothing is plain.
+
+    Parameters
+    ----------
+    written : object
+        What the file holds there.
+    """
+    if not isinstance(written, str):
+        return ""
+    number = _NUMBER_WITH_UNIT.fullmatch(written.strip())
+    if number is None:
+        return ""
+    if number["unit"]:
+        return "write the number alone, without quotation marks; its unit stands in the key"
+    return "write it without quotation marks, with a point for decimals"
 
 
 def _advice_for_unknown(schema: type[BaseModel], path: KeyPath) -> str:

@@ -17,7 +17,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 from pydantic_core import PydanticCustomError
 
 from simulator.errors import InputError, InputErrors
-from simulator.files.complaints import describe_value, input_error_of
+from simulator.files.complaints import advice_for_number, describe_value, input_error_of
 from simulator.files.toml_places import KeyPath, key_lines
 from simulator.files.toml_text import parse_toml, read_text
 
@@ -50,6 +50,7 @@ def _table_from_number(written: object) -> object:
     raise problem(
         found=f"found {describe_value(written)}",
         expected="a number, or { value = 1.0, sd = 0.1 }",
+        mend=advice_for_number(written),
     )
 
 

@@ -16,7 +16,9 @@ MAX_DEPTH = 20
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 _AT = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
-_DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(?:#.*)?$")
+_DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(?:[,}#].*)?$")
+_CURLY_QUOTE = re.compile(r"[=\[,]\s*[“”„‟«»‘’‚]")
+_OPEN_QUOTE = re.compile(r'=\s*"[^"]*$')
 _BARE_WORD = re.compile(r"=\s*[A-Za-z]")
 _CAPITAL_BOOL = re.compile(r"=\s*(?:True|False|TRUE|FALSE|yes|no|Yes|No)\s*(?:#.*)?$")
 _UNITS_AFTER = re.compile(r"=\s*[-+]?[\d.]+\s*[A-Za-z%°/²]")
@@ -123,6 +125,10 @@ def _syntax_error(message: str, lines: list[str], file: str) -> InputError:
     mend = ""
     if _DECIMAL_COMMA.search(line):
         mend = "write decimal numbers with a point, as in 0.0045"
+    elif _CURLY_QUOTE.search(line):
+        mend = 'write straight quotation marks ("), not the curly ones of a text program'
+    elif _OPEN_QUOTE.search(line):
+        mend = "close the quotation mark in this line"
     elif _CAPITAL_BOOL.search(line):
         mend = "write `true` or `false`"
     elif _BARE_WORD.search(line):

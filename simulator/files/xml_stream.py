@@ -22,6 +22,11 @@ MAX_NAMES = 2_000
 """Different names of elements in one document; a rich GPX has fifty."""
 
 _CHUNK_BYTES = 4_000_000
+_OPENS = re.compile(rb"(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?[\s\0]*<")
+_CODES_OF_AN_END = [
+    expat.errors.codes[words]
+    for words in (expat.errors.XML_ERROR_NO_ELEMENTS, expat.errors.XML_ERROR_UNCLOSED_TOKEN)
+]
 _ENCODING = re.compile(rb"""<\?xml[^>]{0,200}?encoding\s*=\s*["']([A-Za-z0-9._-]{1,40})["']""")
 _TEXT_ENCODINGS = re.compile(
     r"utf-8|utf-16(-[lb]e)?|ascii|iso8859-\d+|cp\d+|koi8-[rut]|mac-\w+|shift_jis|euc_\w+|gb\w+|big5"
@@ -87,13 +92,21 @@ def stream_xml(
         found = f"not readable as text ({error.encoding})"
         raise InputError(file=file, found=found, expected=expected) from None
     except (expat.ExpatError, ValueError) as error:  # ValueError: letters that are half of one
-        line = getattr(error, "lineno", None)
-        place = f"line {line}" if line else ""
-        found = "not well-formed XML"
-        raise InputError(
-            file=file, place=place, found=found, expected=expected, mend=mend
-        ) from None
+        raise _not_xml(data, error, file=file, expected=expected, mend=mend) from None
     return walk.root
+
+
+def _not_xml(data: bytes, error: Exception, *, file: str, expected: str, mend: str) -> InputError:
+    """The complaint about a file that the parser gave up; what it is instead, where that shows."""
+    line = getattr(error, "lineno", None)
+    place = f"line {line}" if line else ""
+    found = "not well-formed XML"
+    if not _OPENS.match(data):
+        place, found = "", f"{found}, as it does not begin with `<`"
+        mend = "is it the file of another option?"
+    elif getattr(error, "code", None) in _CODES_OF_AN_END:
+        found = f"{found}, as the file breaks off here"
+    return InputError(file=file, place=place, found=found, expected=expected, mend=mend)
 
 
 class _Walk:

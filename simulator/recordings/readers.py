@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from simulator.errors import InputError
 from simulator.files import read_bytes, stream_xml
 from simulator.recordings.fit_reader import fit_samples
 from simulator.recordings.mending import mended
-from simulator.recordings.recording import Recording
+from simulator.recordings.recording import Recording, Repair
 from simulator.recordings.samples import (
     Samples,
     refuse_too_many,
@@ -40,6 +40,22 @@ CSV_COLUMNS = {
     "temperature_degc": ("temperatures_degc", 1.0),
 }
 """Columns of a CSV recording -> channel and size of the unit."""
+
+_LIKELY = {
+    "power": "power_w",
+    "watt": "power_w",
+    "speed": "speed_kmh",
+    "dist": "distance_m",
+    "lat": "lat_deg",
+    "lon": "lon_deg",
+    "lng": "lon_deg",
+    "height": "height_m",
+    "alt": "height_m",
+    "ele": "height_m",
+    "cad": "cadence_rpm",
+    "temp": "temperature_degc",
+}
+"""How a column of another name may begin -> the column that it may be, in one of its units."""
 
 _XML_NAMES = {
     "ele": "heights_m",
@@ -241,7 +257,21 @@ def _csv_samples(data: bytes, path: Path) -> Samples:
                 )
             row[channel] = value * unit
         rows.append(row)
-    return samples_of_rows("csv", rows, has_date=has_date)
+    return samples_of_rows("csv", rows, has_date=has_date, notes=_left_out(names))
+
+
+def _left_out(names: Sequence[str]) -> list[Repair]:
+    """What to know about columns that look like a channel which no known column fills."""
+    filled = {CSV_COLUMNS[name][0] for name in names if name in CSV_COLUMNS}
+    repairs = []
+    for name in names:
+        likely = next((column for stem, column in _LIKELY.items() if name.startswith(stem)), "")
+        if name in CSV_COLUMNS or not likely or CSV_COLUMNS[likely][0] in filled:
+            continue
+        shown = "".join(char if char.isprintable() else "?" for char in name[:40])
+        text = f"the column `{shown}` is not known and was left out; is it `{likely}`?"
+        repairs.append(Repair(kind="column", text=text))
+    return repairs
 
 
 def _is_number(cell: str) -> bool:

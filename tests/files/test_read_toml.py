@@ -139,6 +139,18 @@ def test_bare_number_is_exact():
         (
             'mass_kg = "8"',
             'bike.toml, line 1, key `mass_kg`: found the text "8"; '
+            "expected a number, or { value = 1.0, sd = 0.1 }; "
+            "write it without quotation marks, with a point for decimals.",
+        ),
+        (
+            'mass_kg = "8,6 kg"',
+            'bike.toml, line 1, key `mass_kg`: found the text "8,6 kg"; '
+            "expected a number, or { value = 1.0, sd = 0.1 }; "
+            "write the number alone, without quotation marks; its unit stands in the key.",
+        ),
+        (
+            'mass_kg = "light"',
+            'bike.toml, line 1, key `mass_kg`: found the text "light"; '
             "expected a number, or { value = 1.0, sd = 0.1 }.",
         ),
         (
@@ -257,7 +269,10 @@ def test_all_problems_at_once_in_the_order_of_the_file():
         ("mass_kg = 8.6 kg", 1, "its unit stands in the key"),
         ("a = 1\na = 2", 2, "does the key stand twice?"),
         ("mass 8", 1, "write `key = value`"),
-        ('name = "open', 1, ""),
+        ('name = "open', 1, "close the quotation mark"),
+        ("cda_m2 = { value = 0,322, sd = 0.01 }", 1, "write decimal numbers with a point"),
+        ("cda_m2 = { value = 0.322, sd = 0,01 }", 1, "write decimal numbers with a point"),
+        ("name = “Plover”", 1, "write straight quotation marks"),
         ("x = [1,\n2\n", 2, ""),
     ],
 )

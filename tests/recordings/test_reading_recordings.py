@@ -196,3 +196,26 @@ def test_planned_route_has_no_times(tmp_path):
 def test_missing_file(tmp_path):
     with pytest.raises(InputError, match="there is no such file"):
         read_recording(tmp_path / "none.fit")
+
+
+def test_csv_column_of_another_name_is_told(tmp_path):
+    path = tmp_path / "ride.csv"
+    path.write_text(
+        "time_s,distance_m,Power (W),speed_mps,velocity,heart_rate\n"
+        "0,0,200,8,1,140\n1,8,200,8,1,141\n2,16,200,8,1,142\n",
+        encoding="utf-8",
+    )
+    recording = read_recording(path)
+    assert not recording.has_power
+    told = [repair.text for repair in recording.repairs if repair.kind == "column"]
+    assert told == ["the column `power (w)` is not known and was left out; is it `power_w`?"]
+
+
+def test_csv_column_is_not_asked_for_twice(tmp_path):
+    path = tmp_path / "ride.csv"
+    path.write_text(
+        "time_s,distance_m,power_w,power_smoothed,speed_kmh,speed_mph\n"
+        "0,0,200,201,28.8,17.9\n1,8,200,201,28.8,17.9\n",
+        encoding="utf-8",
+    )
+    assert not [repair for repair in read_recording(path).repairs if repair.kind == "column"]
