@@ -28,6 +28,8 @@ ENERGY_CAUSES = (
 class Ride:
     """A ride over every segment of a course, from start to finish.
 
+    The arrays are taken over, not copied, and cannot be written to any more.
+
     Attributes
     ----------
     node_times_s : (n + 1,) array
