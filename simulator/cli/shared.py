@@ -35,7 +35,7 @@ def say(text: str, *, err: bool = False) -> None:
 
 
 def _limits(limits: click.FloatRange | click.IntRange) -> str:
-    return f"{limits.min:g} to {limits.max:g}"
+    return f"{limits.min:,.10g} to {limits.max:,.10g}"
 
 
 class Whole(click.IntRange):

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from simulator.errors import CannotFinish, InputError
 from simulator.measures import Measures, Phrase, amount
 
-if TYPE_CHECKING:
-    from simulator.recordings import Recording
-
 Worked = TypeVar("Worked")
+
+MOST_NAMED = 3
+"""Files that one note names; behind them stands how many more there are."""
 
 TILE_NAME = re.compile(r"^([NS])(\d\d)([EW])(\d\d\d)\.hgt(\.zip)?$")
 INSIDE = [0.025 + 0.05 * i for i in range(20)]
@@ -179,13 +179,18 @@ def check_testday(path: Path) -> Verdict:
 
     day = load_testday(path)
     names = dict.fromkeys(run.written.recording for run in day.runs if run.written.recording)
-    findings: list[str] = []
+    told: dict[str, tuple[str, list[str]]] = {}
     for name in names:
-        findings += _repairs(read_recording(day.folder / name))
+        ride = read_recording(day.folder / name)
+        for repair in ride.repairs:
+            told.setdefault(str(repair.text), (repair.text, []))[1].append(ride.name)
     names_of_builds = " and ".join(tested.name for tested in day.builds)
     return Verdict(
         text=f"test day {day.name}: {len(day.runs)} runs of {names_of_builds}",
-        findings=tuple(findings),
+        findings=tuple(
+            Phrase("note: {names}: {text}", names=_few(files), text=text)
+            for text, files in told.values()
+        ),
     )
 
 
@@ -244,12 +249,15 @@ def check_recording(path: Path) -> Verdict:
     return Verdict(
         text=f"recording ({ride.kind.upper()}): {ride.n_samples} samples in {minutes} min, with "
         + (" and ".join(has) or "neither power nor positions"),
-        findings=tuple(_repairs(ride)),
+        findings=tuple(Phrase("note: {text}", text=repair.text) for repair in ride.repairs),
     )
 
 
-def _repairs(ride: Recording) -> list[str]:
-    return [f"note: {ride.name}: {repair.text}" for repair in ride.repairs]
+def _few(names: Sequence[str]) -> str:
+    """Names of files in a sentence, few enough to read."""
+    shown = names if len(names) <= MOST_NAMED else [*names[: MOST_NAMED - 1]]
+    more = len(names) - len(shown)
+    return ", ".join(shown) + (f" and {more} more" if more else "")
 
 
 def check_tile(path: Path) -> Verdict:

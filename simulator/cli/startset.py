@@ -159,7 +159,7 @@ def _readme(folder: Path, course: str, sets: Sequence[JobSet]) -> str:
         return shlex.quote((folder / name).as_posix())
 
     options = [f"--course {at(COURSE_FOLDER)}", f"--rider {at('rider.toml')}"]
-    options += [f"--build {at(name)}" for name in BUILDS]
+    options += [f"--build {at(name)}" for name in reversed(BUILDS)]  # the dream first, as in docs
     options += [f"--weather {at('weather.toml')}", f"--out {at('out')}"]
     ride = [f"--course {at(COURSE_FOLDER)}", f"--rider {at('rider.toml')}"]
     ride += [f"--build {at(BUILDS[0])}", f"--weather {at('weather.toml')}"]

@@ -113,6 +113,33 @@ def test_recordings(check, tmp_path):
     assert "recording (TCX): 60 samples in 1 min, with neither power nor positions" in out
 
 
+def test_what_many_recordings_of_a_test_day_share_is_told_once(check, tmp_path):
+    rows = "".join(f"{i},{45 + i * 8e-5:.6f},-30,{28.8 + 0.1 * (i % 2)},250\n" for i in range(61))
+    names = [f"run{i}.csv" for i in range(1, 6)]
+    for name in names:
+        (tmp_path / name).write_text("time_s,lat_deg,lon_deg,speed_kmh,power_w\n" + rows)
+    (tmp_path / "bare.toml").write_text(MINIMAL, encoding="utf-8")
+    runs = "".join(
+        f'[[run]]\nbuild = "Bare"\nkind = "flat"\nroad = "Moor"\nrecording = "{name}"\n'
+        for name in names
+    )
+    gates = "".join(
+        f"{end}_gate = {{ lat_deg = {lat}, lon_deg = -30, heading_deg = 0 }}\n"
+        for end, lat in (("first", 45.0008), ("last", 45.004))
+    )
+    day = tmp_path / "day.toml"
+    day.write_text(
+        'name = "Moor"\n[[build]]\nfile = "bare.toml"\n'
+        f'[[road]]\nname = "Moor"\nlength_m = 356\n{gates}{runs}',
+        encoding="utf-8",
+    )
+    code, out, err = check(day)
+    assert (code, err) == (0, "")
+    assert out.splitlines()[1:] == [
+        "  note: run1.csv, run2.csv and 3 more: distance was worked out from positions"
+    ]
+
+
 def test_keys_that_tell_a_kind_are_those_of_its_file():
     """They are written out, so that a check need not load the kernels; here they are held."""
     bunch, fieldtest = (importlib.import_module(f"simulator.{n}") for n in ("bunch", "fieldtest"))

@@ -159,3 +159,19 @@ def test_bash_takes_the_script():
     )
     assert done.returncode == 0, done.stderr
     assert "_buildgap_completion" in done.stdout
+
+
+def test_help_writes_limits_out():
+    """Nobody reads 4.29497e+09."""
+
+    @click.command()
+    @shared.seed_option
+    @shared.power_option
+    def numbers(seed, power_w):
+        click.echo(f"{seed} {power_w}")
+
+    told = CliRunner().invoke(numbers, ["--help"]).output
+    assert "0 to 4,294,967,295" in told
+    assert "20 to 1,000]" in told
+    assert CliRunner().invoke(numbers, ["--seed", "4294967295"]).output == "4294967295 None\n"
+    assert CliRunner().invoke(numbers, ["--seed", "4294967296"]).exit_code == 2

@@ -186,3 +186,12 @@ def test_starters():
         starter_path("configs/swan.toml")
     with pytest.raises(ValueError, match="kinds"):
         starter_path("tests/files")
+
+
+def test_comparison_of_the_set_is_told_against_the_dream_as_in_the_pages(buildgap, tmp_path):
+    buildgap("new", tmp_path / "mine")
+    readme = (tmp_path / "mine" / "README.md").read_text(encoding="utf-8")
+    builds = re.findall(r"--build \S*?(\w+)\.toml", re.search(r"buildgap compare.*", readme)[0])
+    page = (Path(__file__).parents[2] / "docs" / "compare.md").read_text(encoding="utf-8")
+    in_page = re.findall(r"--build \S*?(\w+)\.toml", re.search(r"buildgap compare.*", page)[0])
+    assert builds == in_page == ["gannet", "plover"]
