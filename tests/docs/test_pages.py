@@ -20,6 +20,7 @@ PAGES = [
     pytest.param("spend.md", marks=pytest.mark.slow),
     pytest.param("pace.md", marks=pytest.mark.slow),
     pytest.param("criterium.md", marks=pytest.mark.slow),
+    pytest.param("fieldtest.md", marks=pytest.mark.slow),
 ]
 
 
@@ -69,6 +70,18 @@ def test_every_command_of_a_page_runs(page, folder, capsys):
         for option, value in pairwise(command):
             if option == "--out":
                 assert (folder / value).exists()
+
+
+@pytest.mark.slow
+def test_power_that_the_reference_rider_of_the_criterium_comes_to(folder, capsys):
+    text = (DOCS / "criterium.md").read_text(encoding="utf-8")
+    mean_w, asked_w = re.search(r"lower: (\d+) W of the (\d+) W", text).groups()
+    new, race = (next(c for c in commands("criterium.md") if c[1] == n) for n in ("new", "bunch"))
+    assert race[race.index("--power") + 1] == asked_w
+    assert run(new[1:]) == 0
+    capsys.readouterr()
+    assert run([*race[1:], "--draws", "0"]) == 0
+    assert f"at a mean of {mean_w} W" in " ".join(capsys.readouterr().out.split())
 
 
 @pytest.mark.slow
@@ -122,7 +135,7 @@ def test_links_and_pictures_of_a_page_are_there(page):
 
 
 @pytest.mark.parametrize(
-    "page", ["compare.md", "spend.md", "pace.md", "criterium.md", "../README.md"]
+    "page", ["compare.md", "spend.md", "pace.md", "criterium.md", "fieldtest.md", "../README.md"]
 )
 def test_a_page_with_speeds_carries_the_caution(page):
     text = " ".join((DOCS / page).read_text(encoding="utf-8").split())
