@@ -18,7 +18,9 @@ _KNOWN = (
     "track (GPX), a course folder, zones (GeoJSON), a recording (FIT, TCX, CSV), an elevation tile "
     "or a typical year"
 )
-_CSV_HEAD = re.compile(r"(?:#[^\n]*\n)*[\w\s]*\b(?:time_s|time)\b[\w\s]*[,;]", re.IGNORECASE)
+_CSV_HEAD = re.compile(
+    r"(?:#[^\n]*\n)*[\w\s]*\b(?:time_s|time)\b[\w\s]*(?:[,;]|\t(?!\s*=))", re.IGNORECASE
+)
 
 _KEY = re.compile(r"key `(\w+)")
 _GIVEN_AS = {

@@ -14,7 +14,18 @@ if TYPE_CHECKING:
 
 CommandFunction = TypeVar("CommandFunction", bound=Callable[..., Any])
 
-ANY_PATH = click.Path(path_type=Path)
+
+class _NamedPath(click.Path):
+    """A path that is not empty: "" would mean the folder that one is in."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """Take the name or complain."""
+        if value == "":
+            self.fail("an empty name; is a variable of the shell without a value?", param, ctx)
+        return super().convert(value, param, ctx)
+
+
+ANY_PATH = _NamedPath(path_type=Path)
 """A path as written; whether it is there is told by the room that reads it."""
 
 MIN_POWER_W = 20.0

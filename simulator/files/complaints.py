@@ -21,7 +21,7 @@ from simulator.files.toml_places import KeyPath
 MAX_SHOWN_CHARS = 40
 NO_LINE = 1_000_000_000
 
-_NUMBER_WITH_UNIT = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:e[-+]?\d+)?\s*(?P<unit>[A-Za-z%°/²]*)")
+_NUMBER_WITH_UNIT = re.compile(r"[-+]?\d+(?:[.,]\d+)?(?:e[-+]?\d+)?\s*(?P<unit>[^\d\s]{0,6})")
 
 _EXPECTED_OF_TYPE = {
     "float_type": "a number",
@@ -156,7 +156,7 @@ def advice_for_number(written: object) -> str:
     if number is None:
         return ""
     if number["unit"]:
-        return "write the number alone, without quotation marks; its unit stands in the key"
+        return "write the number alone, without quotation marks and unit"
     return "write it without quotation marks, with a point for decimals"
 
 

@@ -109,9 +109,8 @@ class Range:
     @property
     def bounds(self) -> str:
         """The limits in words."""
-        if self.open_low:
-            return f"above {self.low:g} and at most {self.high:g}"
-        return f"from {self.low:g} to {self.high:g}"
+        low, high = _plain(self.low), _plain(self.high)
+        return f"above {low} and at most {high}" if self.open_low else f"from {low} to {high}"
 
     def __call__(self, value: ValueT) -> ValueT:
         """Give the value back, or raise a `problem`."""
@@ -131,6 +130,12 @@ class Range:
                     mend="give it in the unit of the value, not in percent",
                 )
         return value
+
+
+def _plain(number: float) -> str:
+    """A limit without powers of ten."""
+    text = f"{number:g}"
+    return f"{number:,.6f}".rstrip("0").rstrip(".") if "e" in text else text
 
 
 def read_toml(path: Path, schema: type[SchemaT]) -> SchemaT:

@@ -16,7 +16,8 @@ MAX_DEPTH = 20
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 _AT = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
-_DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(?:[,}#].*)?$")
+_DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d[\d.]*,\d[\d.]*\s*(?:[,}#].*)?$")
+_MARK_BEFORE = re.compile(r"=\s*[^\w\s\"'{\[.+#-]+\s*\d")
 _CURLY_QUOTE = re.compile(r"[=\[,]\s*[“”„‟«»‘’‚]")
 _OPEN_QUOTE = re.compile(r'=\s*"[^"]*$')
 _BARE_WORD = re.compile(r"=\s*[A-Za-z]")
@@ -124,7 +125,7 @@ def _syntax_error(message: str, lines: list[str], file: str) -> InputError:
     line = lines[number - 1] if 0 < number <= len(lines) else ""
     mend = ""
     if _DECIMAL_COMMA.search(line):
-        mend = "write decimal numbers with a point, as in 0.0045"
+        mend = "write decimal numbers with a point, as in 0.0045, and nothing between thousands"
     elif _CURLY_QUOTE.search(line):
         mend = 'write straight quotation marks ("), not the curly ones of a text program'
     elif _OPEN_QUOTE.search(line):
@@ -133,7 +134,7 @@ def _syntax_error(message: str, lines: list[str], file: str) -> InputError:
         mend = "write `true` or `false`"
     elif _BARE_WORD.search(line):
         mend = 'put text in quotation marks, as in name = "Plover"'
-    elif _UNITS_AFTER.search(line):
+    elif _UNITS_AFTER.search(line) or _MARK_BEFORE.search(line):
         mend = "write the number alone; its unit stands in the key"
     elif what.startswith("cannot overwrite"):
         mend = "does the key stand twice?"

@@ -23,13 +23,22 @@ def refuse_existing(paths: Iterable[Path], *, overwrite: bool = False) -> None:
     Raises
     ------
     InputError
-        If one exists and `overwrite` is false, or if one is a folder.
+        If one exists and `overwrite` is false, if one is a folder, or would lie in a file.
     """
     for path in paths:
         try:
             is_folder, is_there = path.is_dir(), path.exists() or path.is_symlink()
+            above = next(parent for parent in path.absolute().parents if parent.exists())
+            in_file = not above.is_dir()
         except (OSError, ValueError) as error:
             raise _cannot_write(path, error) from None
+        if in_file:
+            raise InputError(
+                file=str(_as_written(path, above)),
+                found="this is a file, not a folder",
+                expected="a folder, or a name that is free",
+                mend="choose another folder or name",
+            )
         if is_folder:
             raise InputError(
                 file=str(path),
@@ -125,6 +134,11 @@ def write_files(folder: Path, files: Mapping[str, bytes], *, overwrite: bool = F
     refuse_existing([folder / name for name in files], overwrite=overwrite)
     for name, data in files.items():
         write_bytes(folder / name, data, overwrite=overwrite)
+
+
+def _as_written(path: Path, above: Path) -> Path:
+    """The folder above a path, named as the path names it."""
+    return next((parent for parent in path.parents if parent.absolute() == above), above)
 
 
 def _cannot_write(path: Path, error: OSError | ValueError) -> InputError:

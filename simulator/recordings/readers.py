@@ -215,8 +215,7 @@ def _cells(lines: Iterator[str], delimiter: str, path: Path) -> Iterator[list[st
 def _csv_samples(data: bytes, path: Path) -> Samples:
     lines = _csv_lines(data, path)
     first = next(lines, "")
-    semicolons = first.count(";") > first.count(",")
-    delimiter = ";" if semicolons else ","
+    delimiter = max(",;\t", key=first.count)  # a comma where there is none of them
     names = [name.strip().casefold() for name in next(csv.reader([first], delimiter=delimiter), [])]
     known = [name for name in names if name in CSV_COLUMNS]
     if "time_s" not in known and "time" not in known:
@@ -247,7 +246,7 @@ def _csv_samples(data: bytes, path: Path) -> Samples:
                 row[channel] = unix_of_text(cell)
                 has_date = True
                 continue
-            value = _number(cell.replace(",", ".") if semicolons else cell)
+            value = _number(cell if delimiter == "," else cell.replace(",", "."))
             if math.isnan(value) and cell.strip().casefold() not in ("nan", "na", "null", "-"):
                 raise InputError(
                     file=str(path),

@@ -113,6 +113,15 @@ def test_recordings(check, tmp_path):
     assert "recording (TCX): 60 samples in 1 min, with neither power nor positions" in out
 
 
+def test_recording_with_tabs_is_one_and_keys_set_off_by_tabs_are_not(check, tmp_path):
+    tabs = tmp_path / "tabs.txt"
+    tabs.write_text("time_s\tdistance_m\n0\t0\n1\t8\n2\t16\n", encoding="utf-8")
+    assert "recording (CSV): 3 samples" in check(tabs)[1]
+    keys = tmp_path / "keys.txt"
+    keys.write_text("time\t= 3\n", encoding="utf-8")
+    assert "no key tells what this file is (`time`)" in check(keys)[2]
+
+
 def test_what_many_recordings_of_a_test_day_share_is_told_once(check, tmp_path):
     rows = "".join(f"{i},{45 + i * 8e-5:.6f},-30,{28.8 + 0.1 * (i % 2)},250\n" for i in range(61))
     names = [f"run{i}.csv" for i in range(1, 6)]

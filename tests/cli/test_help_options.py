@@ -175,3 +175,12 @@ def test_help_writes_limits_out():
     assert "20 to 1,000]" in told
     assert CliRunner().invoke(numbers, ["--seed", "4294967295"]).output == "4294967295 None\n"
     assert CliRunner().invoke(numbers, ["--seed", "4294967296"]).exit_code == 2
+
+
+@pytest.mark.parametrize("option", ["--course", "--out"])
+def test_empty_name_is_not_the_folder_one_is_in(option):
+    result = CliRunner().invoke(show, [*NEEDED, option, ""])
+    assert result.exit_code == 2
+    assert "an empty name; is a variable of the shell without a value?" in " ".join(
+        result.output.split()
+    )

@@ -153,7 +153,7 @@ def test_place_that_cannot_be_written(buildgap, tmp_path, track):
     (tmp_path / "race").write_text("a file", encoding="utf-8")
     code, _, err = buildgap("new", tmp_path / "race", "--from", track)
     assert code == 2
-    assert "cannot be written" in err
+    assert "race: this is a file, not a folder; expected a folder, or a name that is free" in err
 
 
 def uncommented(text):

@@ -146,7 +146,12 @@ def test_bare_number_is_exact():
             'mass_kg = "8,6 kg"',
             'bike.toml, line 1, key `mass_kg`: found the text "8,6 kg"; '
             "expected a number, or { value = 1.0, sd = 0.1 }; "
-            "write the number alone, without quotation marks; its unit stands in the key.",
+            "write the number alone, without quotation marks and unit.",
+        ),
+        (
+            'mass_kg = 8\nspeed_kmh = "30 €"',
+            'bike.toml, line 2, key `speed_kmh`: found the text "30 €"; expected a number; '
+            "write the number alone, without quotation marks and unit.",
         ),
         (
             'mass_kg = "light"',
@@ -272,6 +277,10 @@ def test_all_problems_at_once_in_the_order_of_the_file():
         ('name = "open', 1, "close the quotation mark"),
         ("cda_m2 = { value = 0,322, sd = 0.01 }", 1, "write decimal numbers with a point"),
         ("cda_m2 = { value = 0.322, sd = 0,01 }", 1, "write decimal numbers with a point"),
+        ("mass_kg = 1.899,00", 1, "write decimal numbers with a point"),
+        ("mass_kg = 1,899.00 # grams", 1, "nothing between thousands"),
+        ("price = €899", 1, "write the number alone"),
+        ("mass_kg = ~8.6", 1, "write the number alone"),
         ("name = “Plover”", 1, "write straight quotation marks"),
         ("x = [1,\n2\n", 2, ""),
     ],

@@ -3,6 +3,7 @@
 import os
 import stat
 import threading
+from pathlib import Path
 
 import pytest
 
@@ -93,10 +94,14 @@ def test_folder_in_the_place_of_the_file(tmp_path):
         write_text(tmp_path / "a", "x", overwrite=True)
 
 
-def test_file_in_the_place_of_a_folder(tmp_path):
+@pytest.mark.parametrize("name", ["a/b.txt", "a/b/c.txt"])
+def test_file_in_the_place_of_a_folder(tmp_path, monkeypatch, name):
     (tmp_path / "a").write_text("x", encoding="utf-8")
-    with pytest.raises(InputError, match="cannot be written"):
-        write_text(tmp_path / "a" / "b.txt", "x")
+    monkeypatch.chdir(tmp_path)
+    for path in (Path(name), tmp_path / name):
+        with pytest.raises(InputError, match="this is a file, not a folder") as caught:
+            write_text(path, "x", overwrite=True)
+        assert caught.value.file == str(tmp_path / "a" if path.is_absolute() else Path("a"))
     assert (tmp_path / "a").read_text(encoding="utf-8") == "x"
 
 

@@ -219,3 +219,14 @@ def test_csv_column_is_not_asked_for_twice(tmp_path):
         encoding="utf-8",
     )
     assert not [repair for repair in read_recording(path).repairs if repair.kind == "column"]
+
+
+def test_csv_with_tabs(tmp_path):
+    path = tmp_path / "ride.txt"
+    path.write_text(
+        "time_s\tspeed_kmh\tdistance_m\tpower_w\n0\t18,0\t0\t250\n1\t18.0\t5\t250\n2\t18\t10\t\n",
+        encoding="utf-8",
+    )
+    recording = read_recording(path)
+    np.testing.assert_allclose(recording.speeds_mps, 5.0)
+    np.testing.assert_allclose(recording.distances_m, [0.0, 5.0, 10.0])
