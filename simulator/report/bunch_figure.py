@@ -31,59 +31,100 @@ def draw_bunch(view: BunchView) -> Figure:
         )  # fmt: skip
         panels = [figure.add_subplot(grid[0])]
         panels += [figure.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
-        measures = view.measures
-        at = np.array(view.distances_m) / measures.m_per_distance
-        panels[0].plot(
-            at, np.array(view.speeds_mps) / measures.mps_per_speed, color=palette.INK,
-            linewidth=style.CURVE_PT,
-        )  # fmt: skip
-        panels[0].set_ylim(bottom=0.0)
-        panels[0].set_ylabel(f"Bunch, {measures.speed_unit}")
-        _draw_needs(panels[1], view, at)
+        _draw_panels(panels, view)
+        panels[0].set_ylabel(f"Bunch, {view.measures.speed_unit}")
+        panels[1].set_ylabel("Power needed, W")
+        _name_needs(panels[1], view)
         if has_reserve:
-            for i, build in enumerate(view.builds):
-                left_kj = np.array(build.reserves_j) / 1000.0
-                colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
-                # Behind the place where contact is lost nobody follows this bunch any more.
-                lost_m = np.inf if build.lost_at_m is None else build.lost_at_m
-                stays = np.array(view.distances_m) <= lost_m
-                panels[2].plot(at[stays], left_kj[stays], color=colour, linewidth=style.CURVE_PT)
-                if not stays.all():
-                    panels[2].plot(at[stays][-1], left_kj[stays][-1], "x", color=colour)
-                    panels[2].annotate(
-                        "loses contact", (at[stays][-1], left_kj[stays][-1]), xytext=(6, 0),
-                        textcoords="offset points", color=colour, fontsize=style.SMALL_PT,
-                        va="center",
-                    )  # fmt: skip
-            panels[2].set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
             panels[2].set_ylabel("W′ left, kJ")
-        style.share_distance_axis(panels, at[-1], measures)
         text = " ".join(note.text for note in view.notes if note.level == "caution")
         style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
 
 
-def _draw_needs(axes: Axes, view: BunchView, at: np.ndarray) -> None:
+def draw_bunch_narrow(view: BunchView) -> Figure:
+    """The same for a phone: one panel under the other, its words above it; no sentence."""
+    needs = [
+        (f"{words.short_name(b.name, 20)} {words.number(b.mean_w)} W mean", _colour(i))
+        for i, b in enumerate(view.builds)
+    ]
+    if view.cp_w is not None:
+        needs.append((f"— critical power {words.number(view.cp_w)} W", palette.QUIET))
+    heads: list[tuple[str, list[style.Piece]]] = [
+        (f"Speed of the bunch, {view.measures.speed_unit}", []),
+        ("Power needed, W", needs),
+    ]
+    if view.full_j is not None:
+        heads.append(("W′ left, kJ", []))
+    with style.house_style():
+        figure, panels = style.narrow_panels(heads, [0.9, 1.8, 1.2][: len(heads)])
+        _draw_panels(panels, view, curve_pt=0.8)
+    return figure
+
+
+def _colour(i: int) -> str:
+    return palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
+
+
+def _draw_panels(panels: list[Axes], view: BunchView, *, curve_pt: float = style.CURVE_PT) -> None:
+    """Curves of speed, power needed and W′."""
+    measures = view.measures
+    at = np.array(view.distances_m) / measures.m_per_distance
+    speeds = np.array(view.speeds_mps) / measures.mps_per_speed
+    panels[0].plot(at, speeds, color=palette.INK, linewidth=curve_pt)
+    panels[0].set_ylim(bottom=0.0)
+    _draw_needs(panels[1], view, at, curve_pt=0.7 * curve_pt)
+    if view.full_j is not None:
+        _draw_reserves(panels[2], view, at, curve_pt=curve_pt)
+    style.share_distance_axis(panels, at[-1], measures)
+
+
+def _draw_reserves(axes: Axes, view: BunchView, at: np.ndarray, *, curve_pt: float) -> None:
+    n_lost = 0
+    for i, build in enumerate(view.builds):
+        left_kj, colour = np.array(build.reserves_j) / 1000.0, _colour(i)
+        # Behind the place where contact is lost nobody follows this bunch any more.
+        lost_m = np.inf if build.lost_at_m is None else build.lost_at_m
+        stays = np.array(view.distances_m) <= lost_m
+        axes.plot(at[stays], left_kj[stays], color=colour, linewidth=curve_pt)
+        if not stays.all():
+            end = (at[stays][-1], left_kj[stays][-1])
+            is_late = end[0] > 0.7 * at[-1]
+            axes.plot(*end, "x", color=colour)
+            axes.annotate(
+                "loses contact", end, xytext=(-6 if is_late else 6, 1.3 * style.SMALL_PT * n_lost),
+                textcoords="offset points", color=colour, fontsize=style.SMALL_PT, va="center",
+                ha="right" if is_late else "left",
+            )  # fmt: skip
+            n_lost += 1
+    axes.set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
+
+
+def _draw_needs(axes: Axes, view: BunchView, at: np.ndarray, *, curve_pt: float) -> None:
     highest = 0.0
     for i, build in enumerate(view.builds):
-        colour = palette.BUILD_COLOURS[i % len(palette.BUILD_COLOURS)]
         axes.plot(
-            at, build.needed_w, color=colour, linewidth=1.1, drawstyle="steps-post", zorder=3 + i
-        )
-        highest = max(highest, float(np.percentile(build.needed_w, 99.5)))
-        axes.annotate(
-            f"{words.short_name(build.name, 14)}\n{words.number(build.mean_w)} W mean",
-            (1.012, 0.92 - 0.26 * i), xycoords="axes fraction", color=colour, weight="bold",
-            va="top", fontsize=style.SMALL_PT, annotation_clip=False,
+            at, build.needed_w, color=_colour(i), linewidth=curve_pt, drawstyle="steps-post",
+            zorder=3 + i,
         )  # fmt: skip
+        highest = max(highest, float(np.percentile(build.needed_w, 99.5)))
     if view.cp_w is not None:
         axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
-        # In the margin, under the builds: on the curves it would hide what it explains.
-        axes.annotate(
-            f"— critical power\n{words.number(view.cp_w)} W",
-            (1.012, 0.92 - 0.26 * len(view.builds)), xycoords="axes fraction",
-            color=palette.QUIET, va="top", fontsize=style.SMALL_PT, annotation_clip=False,
-        )  # fmt: skip
         highest = max(highest, view.cp_w)
     axes.set_ylim(0.0, 1.1 * highest)
-    axes.set_ylabel("Power needed, W")
+
+
+def _name_needs(axes: Axes, view: BunchView) -> None:
+    """Who needs how much, in the margin: on the curves it would hide what it explains."""
+    named = [
+        (f"{words.short_name(b.name, 14)}\n{words.number(b.mean_w)} W mean", _colour(i), "bold")
+        for i, b in enumerate(view.builds)
+    ]
+    if view.cp_w is not None:
+        text = f"— critical power\n{words.number(view.cp_w)} W"
+        named.append((text, palette.QUIET, "normal"))
+    for i, (text, colour, weight) in enumerate(named):
+        axes.annotate(
+            text, (1.012, 0.92 - 0.26 * i), xycoords="axes fraction", color=colour, weight=weight,
+            va="top", fontsize=style.SMALL_PT, annotation_clip=False,
+        )  # fmt: skip

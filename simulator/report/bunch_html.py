@@ -6,6 +6,8 @@ import base64
 
 from markupsafe import Markup
 
+from simulator.report import style
+from simulator.report.bunch_figure import draw_bunch_narrow
 from simulator.report.bunch_terminal import (
     break_table,
     climb_table,
@@ -18,7 +20,10 @@ from simulator.report.page import environment, furniture, template_text
 
 
 def bunch_page(view: BunchView, picture: bytes) -> str:
-    """The page as HTML text, its picture (PNG) inside; what comes from files is escaped."""
+    """The page as HTML text; what comes from files is escaped.
+
+    The picture (PNG) travels inside it, with a narrow one for phones.
+    """
     tables = [
         cost_table(view),
         lap_table(view),
@@ -33,6 +38,7 @@ def bunch_page(view: BunchView, picture: bytes) -> str:
             title=f"In the bunch: {view.course}",
             view=view,
             picture=Markup(base64.b64encode(picture).decode()),
+            narrow=Markup(style.svg_base64(draw_bunch_narrow(view))),
             more=view.more,
             tables=[table for table in tables if table is not None],
             alt="Speed of the bunch, power that each build needs, and W′ along the course",

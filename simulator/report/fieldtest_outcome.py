@@ -172,7 +172,7 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
         text_table(
             "figures",
             f"What the runs say about each build; {_ONE_SD}",
-            ("Build", "CdA, m²", "Crr", "Correlation"),
+            ("Build", "CdA, m²", "Crr", "Correlation~"),
             [
                 (
                     b.tested.name,
@@ -189,7 +189,7 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
             text_table(
                 "differences",
                 f"Differences, with what both builds share cancelled; {_ONE_SD}",
-                ("Minus the first", "CdA, m²", "Crr", "Correlation"),
+                ("Difference", "CdA, m²", "Crr", "Correlation~"),
                 [
                     (
                         f"{d.other} − {d.first}",
@@ -207,7 +207,7 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
             "Each run: measured, fitted (time, or way to a stop) with its wind as noted, off by "
             "how many of its own doubts, and by how much CdA and Crr would move without it (in "
             "their uncertainty)",
-            ("Run", "Measured", "Fitted", "Off", "CdA by", "Crr by"),
+            ("Run", "Measured", "Fitted", "Off", "CdA by~", "Crr by~"),
             [
                 (
                     measures.said(run.name),

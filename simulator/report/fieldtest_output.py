@@ -5,6 +5,8 @@ from __future__ import annotations
 import base64
 
 from simulator.files import json_text
+from simulator.report import style
+from simulator.report.fieldtest_figure import draw_answer_narrow
 from simulator.report.fieldtest_view import AnswerView
 from simulator.report.page import environment, furniture, template_text
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
@@ -50,13 +52,14 @@ def answer_json(view: AnswerView) -> str:
 
 
 def answer_page(view: AnswerView, picture_svg: bytes) -> str:
-    """The answer as a self-contained page; the picture travels inside it."""
+    """The answer as a self-contained page; the picture travels inside it, and one for phones."""
     return (
         environment()
         .get_template("fieldtest.html.j2")
         .render(
             view=view,
             picture=base64.b64encode(picture_svg).decode(),
+            narrow=style.svg_base64(draw_answer_narrow(view)),
             **furniture(template_text("sort.js")),
         )
     )

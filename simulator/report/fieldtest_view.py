@@ -98,12 +98,20 @@ class AnswerView:
 def text_table(
     key: str, caption: str, heads: tuple[str, ...], rows: list[tuple[str | float, ...]]
 ) -> Table:
-    """A table whose first column is text; a cell that is a pair sorts by its second part."""
+    """A table whose first column is text, and those whose heads end in ``*``.
+
+    A head that ends in ``~`` is left out on narrow screens. Cells sort by the number or time that
+    they begin with.
+    """
     return Table(
         key=key,
         caption=caption,
         columns=tuple(
-            Column(label=head.removesuffix("*"), is_text=i == 0 or head.endswith("*"))
+            Column(
+                label=head.rstrip("*~"),
+                is_text=i == 0 or head.endswith("*"),
+                is_wide=head.endswith("~"),
+            )
             for i, head in enumerate(heads)
         ),
         rows=tuple(

@@ -43,17 +43,49 @@ def draw_powerplan(view: PowerplanView) -> Figure:
         )  # fmt: skip
         panels = [figure.add_subplot(grid[0])]
         panels += [figure.add_subplot(grid[i], sharex=panels[0]) for i in range(1, len(ratios))]
-        at = np.array(view.along.distances_m) / view.measures.m_per_distance
-        _draw_heights(panels[0], at, view)
-        _draw_powers(panels[1], view, at)
+        _draw_panels(panels, view)
+        panels[0].set_ylabel(f"Height, {view.measures.height_unit}")
+        panels[1].set_ylabel("Power, W")
+        _margin_labels(panels[1], _power_labels(view), panels[1].get_ylim()[1])
         if has_reserve:
-            _draw_reserve(panels[2], view, at)
+            panels[2].set_ylabel("W′ left, kJ")
         if many:
-            _draw_days(panels[-1], view)
-        style.share_distance_axis(panels, at[-1], view.measures)
+            panels[-1].set_ylabel("Quickest, W")
+            _margin_labels(panels[-1], _day_labels(view), panels[-1].get_ylim()[1])
         text = " ".join(note.text for note in view.notes)
         style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
+
+
+def draw_powerplan_narrow(view: PowerplanView) -> Figure:
+    """The same for a phone: one panel under the other, its words above it; no sentence."""
+    heads: list[tuple[str, list[style.Piece]]] = [
+        (f"Height, {view.measures.height_unit}", []),
+        ("Power, W", [(text, colour) for text, _, colour in reversed(_power_labels(view))]),
+    ]
+    heights_in = [0.8, 1.7]
+    if view.full_j is not None:
+        heads.append(("W′ left, kJ", []))
+        heights_in.append(0.9)
+    if len(view.days) > 1:
+        heads.append(("Quickest, W", [(text, colour) for text, _, colour in _day_labels(view)]))
+        heights_in.append(1.4)
+    with style.house_style():
+        figure, panels = style.narrow_panels(heads, heights_in)
+        _draw_panels(panels, view, per_letter=0.026)
+    return figure
+
+
+def _draw_panels(panels: list[Axes], view: PowerplanView, *, per_letter: float = 0.011) -> None:
+    """Curves of height, power, W′ and days; a letter takes that share of the width."""
+    at = np.array(view.along.distances_m) / view.measures.m_per_distance
+    _draw_heights(panels[0], at, view)
+    _draw_powers(panels[1], view, at, per_letter)
+    if view.full_j is not None:
+        _draw_reserve(panels[2], view, at)
+    if len(view.days) > 1:
+        _draw_days(panels[-1], view)
+    style.share_distance_axis(panels, at[-1], view.measures)
 
 
 def _draw_heights(axes: Axes, at: np.ndarray, view: PowerplanView) -> None:
@@ -64,10 +96,9 @@ def _draw_heights(axes: Axes, at: np.ndarray, view: PowerplanView) -> None:
     axes.fill_between(at, heights, floor, color=palette.GROUND, linewidth=0)
     axes.plot(at, heights, color=palette.GROUND_EDGE, linewidth=1.1)
     axes.set_ylim(floor, float(heights.min()) + 1.15 * rise)
-    axes.set_ylabel(f"Height, {view.measures.height_unit}")
 
 
-def _draw_powers(axes: Axes, view: PowerplanView, at: np.ndarray) -> None:
+def _draw_powers(axes: Axes, view: PowerplanView, at: np.ndarray, per_letter: float) -> None:
     unit_m = view.measures.m_per_distance
     axes.plot(
         at, view.along.quickest_w, color=_QUICKEST, linewidth=0.9, drawstyle="steps-post", zorder=2
@@ -77,22 +108,24 @@ def _draw_powers(axes: Axes, view: PowerplanView, at: np.ndarray) -> None:
     axes.step(edges, [*powers, powers[-1]], where="post", color=_PLAN, linewidth=2.2, zorder=4)
     top = 1.18 * max(max(powers), float(np.percentile(view.along.quickest_w, 99)))
     axes.set_ylim(0.0, top)
-    axes.set_ylabel("Power, W")
-    labels = [("quickest", float(view.along.quickest_w[-1]), palette.QUIET)]
     if view.cp_w is not None:
         axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
-        labels.append(("critical power", view.cp_w, palette.INK))
-    labels.append(("plan", powers[-1], _PLAN))
-    _margin_labels(axes, labels, top)
-    per_letter = 0.011 * at[-1]
     for row in view.rows:
         text = f"{row.power_w:.0f}"
-        if (row.end_m - row.start_m) / unit_m >= per_letter * len(text):
+        if (row.end_m - row.start_m) / unit_m >= per_letter * at[-1] * len(text):
             axes.text(
                 0.5 * (row.start_m + row.end_m) / unit_m, row.power_w + 0.02 * top, text,
                 ha="center", va="bottom", color=_PLAN, weight="bold", fontsize=style.SMALL_PT,
                 zorder=5,
             )  # fmt: skip
+
+
+def _power_labels(view: PowerplanView) -> list[tuple[str, float, str]]:
+    """Name, power at the finish and colour of the lines of power."""
+    labels = [("quickest", float(view.along.quickest_w[-1]), palette.QUIET)]
+    if view.cp_w is not None:
+        labels.append(("critical power", view.cp_w, palette.INK))
+    return [*labels, ("plan", view.rows[-1].power_w, _PLAN)]
 
 
 def _margin_labels(axes: Axes, labels: list[tuple[str, float, str]], top: float) -> None:
@@ -115,21 +148,23 @@ def _draw_reserve(axes: Axes, view: PowerplanView, at: np.ndarray) -> None:
     axes.fill_between(at, left_kj, 0.0, color=palette.blended(_RESERVE, palette.PAPER, 0.75))
     axes.plot(at, left_kj, color=_RESERVE, linewidth=style.CURVE_PT)
     axes.set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
-    axes.set_ylabel("W′ left, kJ")
 
 
 def _draw_days(axes: Axes, view: PowerplanView) -> None:
-    labels = []
     top = 0.0
-    for i, day in enumerate(view.days[: len(palette.BUILD_COLOURS)]):
+    for day, colour in zip(view.days, palette.BUILD_COLOURS, strict=False):
         at = np.array(day.curve_m) / view.measures.m_per_distance
-        colour = palette.BUILD_COLOURS[i]
         axes.plot(at, day.curve_w, color=colour, linewidth=1.3, drawstyle="steps-post")
         top = max(top, float(np.percentile(day.curve_w, 99)))
-        labels.append((words.short_name(day.name, 17), float(np.mean(day.curve_w[-8:])), colour))
     axes.set_ylim(0.0, 1.15 * top)
-    axes.set_ylabel("Quickest, W")
-    _margin_labels(axes, labels, 1.15 * top)
+
+
+def _day_labels(view: PowerplanView) -> list[tuple[str, float, str]]:
+    """Name, power near the finish and colour of the quickest ride of each day."""
+    return [
+        (words.short_name(day.name, 17), float(np.mean(day.curve_w[-8:])), colour)
+        for day, colour in zip(view.days, palette.BUILD_COLOURS, strict=False)
+    ]
 
 
 def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:

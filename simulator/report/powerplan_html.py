@@ -9,8 +9,9 @@ from markupsafe import Markup
 
 from simulator.measures import METRIC, Measures
 from simulator.powerplan import Card
-from simulator.report import powerplan_words, words
+from simulator.report import powerplan_words, style, words
 from simulator.report.page import environment, furniture, template_text
+from simulator.report.powerplan_figure import draw_powerplan_narrow
 from simulator.report.powerplan_terminal import (
     day_table,
     place_table,
@@ -33,7 +34,7 @@ class PhoneRow:
 
 
 def powerplan_page(view: PowerplanView, picture: bytes) -> str:
-    """The page of a plan as HTML text, its picture (PNG) inside."""
+    """The page of a plan as HTML text, its picture (PNG) inside, and a narrow one for phones."""
     return (
         environment()
         .get_template("powerplan.html.j2")
@@ -41,6 +42,7 @@ def powerplan_page(view: PowerplanView, picture: bytes) -> str:
             title=f"Plan: {view.course}",
             view=view,
             picture=Markup(base64.b64encode(picture).decode()),
+            narrow=Markup(style.svg_base64(draw_powerplan_narrow(view))),
             more=view.more,
             tables=[stretch_table(view), *([day_table(view)] if len(view.days) > 1 else [])],
             alt="Profile, power of the plan and of the quickest ride, and W′ along the course",
@@ -59,6 +61,7 @@ def tryout_page(view: TryoutView) -> str:
             title=f"Pacings: {view.course}",
             view=view,
             picture=None,
+            narrow=None,
             more=[f"{row.name}: {row.trouble}" for row in view.rows if row.trouble],
             tables=[tryout_table(view), *([] if places is None else [places])],
             alt="",
