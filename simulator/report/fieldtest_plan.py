@@ -50,10 +50,10 @@ def make_plan_view(plan: RunPlan, measures: Measures = METRIC) -> AnswerView:
                 "are those of the kinds of run below; open: such runs alone do not tell it",
                 (
                     "Mix",
-                    "CdA, 1",
-                    "4 sets",
-                    "Crr, 1",
-                    "4 sets",
+                    "CdA, 1~",
+                    "4 sets~",
+                    "Crr, 1~",
+                    "4 sets~",
                     "For CdA",
                     "Crr",
                     "Both",
@@ -76,7 +76,7 @@ def make_plan_view(plan: RunPlan, measures: Measures = METRIC) -> AnswerView:
                 "options",
                 f"What one run feels, for {plan.first}: seconds for 0.01 m² of CdA and for 0.0005 "
                 "of Crr, and its own scatter",
-                ("Kind of run", "Time", "0.01 m²", "0.0005 Crr", "Scatter"),
+                ("Kind of run", "Time", "0.01 m²", "0.0005 Crr", "Scatter~"),
                 [
                     (
                         f"{_letter(i)}  {a.name}",
@@ -130,34 +130,62 @@ def _runs(n: int | None) -> str:
     return "more" if n is None else str(n)
 
 
+def _best(plan: RunPlan) -> list[tuple[str, Plan | None, int | None]]:
+    """For CdA and for Crr, where they differ: the mix that finds it in the fewest runs."""
+    best = []
+    for name, difference, field in (
+        ("CdA", plan.cda_difference_m2, "cda_runs"),
+        ("Crr", plan.crr_difference, "crr_runs"),
+    ):
+        found = [p for p in plan.plans if getattr(p, field) is not None]
+        mix = min(found, key=attrgetter(field), default=None)
+        if difference != 0.0:
+            best.append((name, mix, None if mix is None else getattr(mix, field)))
+    return best
+
+
 def _sentence(plan: RunPlan) -> str:
-    what = (
-        f"{plan.other} and {plan.first} differ by {signed_small(plan.cda_difference_m2, 3)} m² of "
-        f"CdA and {signed_small(plan.crr_difference, 4)} of Crr"
-    )
-    if plan.cda_difference_m2 == 0.0 and plan.crr_difference == 0.0:
+    pair = f"{plan.other} and {plan.first}"
+    best = _best(plan)
+    if not best:
         return (
-            f"{plan.other} and {plan.first} have the same CdA and Crr in their files: there is no "
+            f"{pair} have the same CdA and Crr in their files: there is no "
             "difference that runs could find."
         )
-    best = plan.plans[0]
-    if best.both_runs is not None:
-        mix = " and ".join(best.options)
-        return f"{what}; {best.both_runs} runs ({mix}, A B B A) find both nine times in ten."
-    by_cda = [p for p in plan.plans if p.cda_runs is not None]
-    by_crr = [p for p in plan.plans if p.crr_runs is not None]
-    told = []
-    for name, plans, field in (("CdA", by_cda, "cda_runs"), ("Crr", by_crr, "crr_runs")):
-        if plans:
-            one = min(plans, key=attrgetter(field))
-            n = getattr(one, field)
-            told.append(f"{n} runs ({' and '.join(one.options)}) find the difference in {name}")
-        else:
-            told.append(f"no mix within the limit finds the difference in {name}")
-    return f"{what}; {', '.join(told)}."
+    n_both = plan.plans[0].both_runs
+    if n_both is not None and len(best) > 1:
+        return f"It takes {n_both} runs to tell {pair} apart in CdA and in Crr."
+    told = [f"{n} runs to tell {pair} apart in {name}" for name, _, n in best if n is not None]
+    if len(told) > 1:
+        (_, _, n_cda), (_, _, n_crr) = best
+        return f"It takes {n_cda} runs to tell {pair} apart in CdA, and {n_crr} in Crr."
+    missed = " or ".join(name for name, _, n in best if n is None)
+    limit = f"no mix within the limit tells {'them' if told else pair} apart in {missed}"
+    if not told:
+        return f"{words.capital(limit)}."
+    return f"It takes {told[0]}{f'; {limit}' if missed else ''}."
 
 
 def _more(plan: RunPlan) -> list[str]:
+    cda, crr = signed_small(plan.cda_difference_m2, 3), signed_small(plan.crr_difference, 4)
+    lines = [
+        f"By their files {plan.other} differs from {plan.first} by {cda} m² of CdA and {crr} of "
+        "Crr; runs are those of both builds together, and find a difference nine times in ten."
+    ]
+    best = [(name, mix) for name, mix, _ in _best(plan) if mix is not None]
+    if len(best) > 1 and plan.plans[0].both_runs is not None:
+        best = [("both", plan.plans[0])]
+    lines += [f"For {name}, ride these: {_listed(mix.options)}." for name, mix in best]
+    return [*lines, *_habits(plan)]
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    """``a, b and c``."""
+    *rest, last = names
+    return f"{', '.join(rest)} and {last}" if rest else last
+
+
+def _habits(plan: RunPlan) -> list[str]:
     order = next(o for o in plan.orders if o.order == "AABB")
     return [
         "Ride them in the order A B B A: wind that drifts evenly cancels; A A B B would add "

@@ -74,7 +74,16 @@ def make_verdict_view(verdict: Verdict, measures: Measures = METRIC) -> AnswerVi
             text_table(
                 "gaps",
                 f"Gap of {verdict.other.name} in seconds; ± is one standard uncertainty",
-                ("Stretch", "Grade", "Runs", "Observed", "Predicted", "Rest", "Score", "Chance"),
+                (
+                    "Stretch",
+                    "Grade~",
+                    "Runs~",
+                    "Observed",
+                    "Predicted",
+                    "Rest",
+                    "Score~",
+                    "Chance~",
+                ),
                 [
                     (
                         c.name,
@@ -154,11 +163,25 @@ def _sentence(verdict: Verdict) -> str:
     way = "more" if worst.unexplained_s > 0.0 else "less"
     return (
         f"{other}'s {_gap_words(worst)} on {worst.name} is "
-        f"{words.number(abs(worst.unexplained_s), 1)} s {way} than its known differences predict "
-        f"({words.signed_seconds(worst.predicted.value, 1)} ± "
-        f"{words.number(NINE_IN_TEN * worst.sd_s, 1)} with the scatter of the runs, nine in ten), "
-        f"which scatter alone does {_once_in(worst.chance)}{_what_now(verdict, worst)}."
+        f"{words.number(abs(worst.unexplained_s), 1)} s {way} than its known differences predict, "
+        f"which chance alone does {_once_in(worst.chance)}{_what_now(verdict, worst)}."
     )
+
+
+def _chance_lines(verdict: Verdict) -> list[str]:
+    """What was predicted, and why chance and one run alone are not the same."""
+    worst = max(verdict.climbs, key=lambda climb: abs(climb.score))
+    one_run = next(e for e in verdict.explanations if e.kind == "one run")
+    predicted = words.signed_seconds(worst.predicted.value, 1)
+    return [
+        f"Predicted are {predicted} ± {words.number(NINE_IN_TEN * worst.sd_s, 1)} s on "
+        f"{worst.name} (nine in ten), from the doubt of the builds' figures and the scatter of the "
+        "runs.",
+        f"“{words.capital(_once_in(worst.chance))}” lets every run be a little off, and the "
+        "builds' figures as well. One run alone would have to be off by "
+        f"{words.seconds(one_run.size, 1)}, {words.number(abs(one_run.times_usual), 1)} times the "
+        f"usual {words.seconds(one_run.usual, 1)}, which is rarer still.",
+    ]
 
 
 def _what_now(verdict: Verdict, worst: ClimbGap) -> str:
@@ -187,6 +210,7 @@ def _more(verdict: Verdict, measures: Measures) -> list[str]:
         return [
             "Nothing is left to explain; more runs would narrow it, see `buildgap fieldtest runs`."
         ]
+    lines += _chance_lines(verdict)
     believable = [e for e in verdict.explanations if e.belief == "believable"]
     stretch = [e for e in verdict.explanations if e.belief == "a stretch"]
     if believable:

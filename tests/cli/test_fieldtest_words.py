@@ -1,6 +1,8 @@
 """Sentences of a verdict and of a plan, and that views hold nothing but plain records."""
 
 import json
+import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -29,7 +31,11 @@ def test_odd_gap_is_told_with_its_numbers(verdict):
     view = make_verdict_view(verdict)
     assert view.sentence.startswith(
         f"Plover's +9.8 s on Steep Lane is {steep.unexplained_s:.1f} s more than its known "
-        f"differences predict (+{steep.predicted.value:.1f} s ± {1.645 * steep.sd_s:.1f} with "
+        "differences predict, which chance alone does "
+    )
+    assert (
+        f"Predicted are +{steep.predicted.value:.1f} s ± {1.645 * steep.sd_s:.1f} s on Steep Lane"
+        in view.more[0]
     )
     assert f"once in {round(1.0 / steep.chance)} tests" in view.sentence
     # A single pair of runs: the plain answer stands in the headline.
@@ -81,6 +87,64 @@ def test_plan_says_runs_and_order():
     plan = plan_file(EXAMPLES / "runs.toml")
     view = make_plan_view(plan)
     best = min(p.cda_runs for p in plan.plans if p.cda_runs is not None)
-    assert f"{best} runs (" in view.sentence
+    crr_best = min(p.crr_runs for p in plan.plans if p.crr_runs is not None)
+    # As one says it: short, in one breath; which runs they are stands below.
+    assert view.sentence == (
+        f"It takes {best} runs to tell Plover and Gannet apart in CdA, and {crr_best} in Crr."
+    )
+    assert "For Crr, ride these: roll-down." in view.more
+    assert "differs from Gannet by +0.015 m² of CdA and +0.0010 of Crr" in view.more[0]
     assert any("A B B A" in line for line in view.more)
     assert view.legend.startswith("a climb at 260 W; b flat both ways")
+
+
+def of_runs(plan, cda, crr, both):
+    """The plan with one mix that finds CdA, Crr and both in so many runs."""
+    mix = replace(plan.plans[0], cda_runs=cda, crr_runs=crr, both_runs=both)
+    return replace(plan, plans=(mix,))
+
+
+@pytest.mark.parametrize(
+    ("counts", "said"),
+    [
+        ((16, 24, 24), "It takes 24 runs to tell Plover and Gannet apart in CdA and in Crr."),
+        ((16, 24, None), "It takes 16 runs to tell Plover and Gannet apart in CdA, and 24 in Crr."),
+        (
+            (16, None, None),
+            "It takes 16 runs to tell Plover and Gannet apart in CdA; no mix within the limit "
+            "tells them apart in Crr.",
+        ),
+        (
+            (None, None, None),
+            "No mix within the limit tells Plover and Gannet apart in CdA or Crr.",
+        ),
+    ],
+)
+def test_runs_are_told_in_one_sentence(counts, said):
+    plan = of_runs(plan_file(EXAMPLES / "runs.toml"), *counts)
+    view = make_plan_view(plan)
+    assert view.sentence == said
+    rides = [line for line in view.more if "ride these: " in line]
+    assert len(rides) == (1 if counts[2] else sum(n is not None for n in counts[:2]))
+
+
+def test_what_does_not_differ_is_not_looked_for():
+    plan = of_runs(plan_file(EXAMPLES / "runs.toml"), 16, None, None)
+    same_crr = make_plan_view(replace(plan, crr_difference=0.0))
+    assert same_crr.sentence == "It takes 16 runs to tell Plover and Gannet apart in CdA."
+    same = make_plan_view(replace(plan, crr_difference=0.0, cda_difference_m2=0.0))
+    assert "the same CdA and Crr" in same.sentence
+
+
+def test_chance_and_one_run_alone_are_told_apart(verdict):
+    """One run that is off by all of it is rarer than all runs being off by a part of it."""
+    steep = verdict.climbs[1]
+    line = next(t for t in make_verdict_view(verdict).more if "One run alone" in t)
+    once = re.search(r"Once in (\d+) tests", line)
+    times = re.search(r"off by ([\d.]+) s, ([\d.]+) times the usual ([\d.]+) s", line)
+    off_s, n_times, usual_s = map(float, times.groups())
+    assert off_s == pytest.approx(steep.unexplained_s, abs=0.05)  # one pair: all of it
+    assert n_times == pytest.approx(off_s / usual_s, rel=0.03)
+    assert 1.0 / float(once.group(1)) == pytest.approx(steep.chance, rel=0.01)
+    assert "rarer still" in line
+    assert math.erfc(n_times / math.sqrt(2.0)) < 0.01 * steep.chance
