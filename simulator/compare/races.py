@@ -50,6 +50,8 @@ class RaceTable:
     Attributes
     ----------
     races : tuple of Race
+    rider : Rider
+        The same in all of them.
     builds : tuple of Build
         The first one is compared with.
     first_times_s : tuple of float
@@ -63,6 +65,7 @@ class RaceTable:
     """
 
     races: tuple[Race, ...]
+    rider: Rider
     builds: tuple[Build, ...]
     first_times_s: tuple[float, ...]
     gaps: tuple[tuple[RaceGap, ...], ...]
@@ -190,6 +193,7 @@ def race_table(
     shift_s = np.sum(exact_s, axis=0) if exact_s else np.zeros(len(builds))
     return RaceTable(
         races=tuple(races),
+        rider=rider,
         builds=tuple(builds),
         first_times_s=tuple(row[0] for row in times_s),
         gaps=gaps,

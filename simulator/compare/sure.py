@@ -60,6 +60,11 @@ class Doubt:
     shares: tuple[DoubtShare, ...]
     n_stopped: int = 0
 
+    @property
+    def chance_other_faster(self) -> float:
+        """Share of draws with a gap below zero; a tie counts for neither."""
+        return float((self.gaps_s < 0.0).mean())
+
 
 def doubt_of(
     gap: Gap,

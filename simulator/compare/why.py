@@ -8,15 +8,22 @@ build into the other. The parts sum to the gap exactly, interactions included.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import factorial
+from math import factorial, pi
 
 import numpy as np
 
 from simulator.compare.gap import FloatArray, Gap
-from simulator.measures import Measures, Phrase, amount
+from simulator.measures import Measures, Phrase, amount, joined
 from simulator.pacing import Demand
 from simulator.ride import simulate_many
-from simulator.setup import Build, RideSetup, Uncertain, differing_causes, mix_builds
+from simulator.setup import (
+    Build,
+    RideSetup,
+    Uncertain,
+    differing_causes,
+    fields_of_cause,
+    mix_builds,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +111,14 @@ def cause_gaps(
         same order; it sums to the gap.
     """
     first, other = gap.first.setup, gap.other.setup
-    causes = differing_causes(first.build, other.build)
+    causes = tuple(
+        cause
+        for cause in differing_causes(first.build, other.build)
+        if any(
+            _nominal(getattr(first.build, name)) != _nominal(getattr(other.build, name))
+            for name in fields_of_cause(cause)
+        )
+    )
     n_stretches = len(bounds_m) - 1
     demands = [demand] if other_demand is None else [demand, other_demand]
     names = (*causes, "power") if other_demand is not None else causes
@@ -148,12 +162,21 @@ def cause_gaps(
             cause=names[i],
             gap_s=float(totals_s[i]),
             share=float(totals_s[i] / gap.total_s) if gap.total_s != 0.0 else 0.0,
-            first_text=cause_text(first.build, names[i]) if i < len(causes) else demands[0].text,
-            other_text=cause_text(other.build, names[i]) if i < len(causes) else demands[-1].text,
+            first_text=cause_text(first.build, names[i], other.build)
+            if i < len(causes)
+            else demands[0].text,
+            other_text=cause_text(other.build, names[i], first.build)
+            if i < len(causes)
+            else demands[-1].text,
         )
         for i in order
     )
     return told, np.ascontiguousarray(parts_s[order].T)
+
+
+def _nominal(value: object) -> object:
+    """What is ridden of a field: its doubt alone makes no gap."""
+    return value.value if isinstance(value, Uncertain) else value
 
 
 def _all_sets(causes: tuple[str, ...]) -> list[frozenset[str]]:
@@ -163,24 +186,75 @@ def _all_sets(causes: tuple[str, ...]) -> list[frozenset[str]]:
     ]
 
 
-def cause_text(build: Build, cause: str) -> str:
-    """What a build has of a cause, in a few words with units."""
+def cause_text(build: Build, cause: str, other: Build | None = None) -> str:
+    """What a build has of a cause, in a few words with units.
+
+    Parameters
+    ----------
+    build : Build
+        Whose.
+    cause : str
+        A value of ``setup.CAUSE_OF_FIELD``.
+    other : Build, optional
+        A cause may hold several fields: where the main one is the same as on this build, those
+        that differ are told.
+    """
+    main, *further = _parts_of_cause(build, cause)
+    if other is None:
+        return main
+    its_main, *its_further = _parts_of_cause(other, cause)
+    if main != its_main:
+        return main
+    if cause == "gearing" and build.sprockets != other.sprockets:
+        return _sprockets_text(build, other)
+    differing = [part for part, its in zip(further, its_further, strict=True) if part != its]
+    return joined(", ", differing) if differing else main
+
+
+def _parts_of_cause(build: Build, cause: str) -> list[str]:
+    """A text for each thing that a cause holds, the main one first."""
 
     def number(quantity: Uncertain, digits: int) -> str:
         return f"{quantity.value:.{digits}f}"
 
-    texts = {
-        "mass": Phrase("{mass}", mass=amount(Measures.mass, build.mass_kg.value)),
-        "air": f"CdA {number(build.cda_m2, 4)} m²",
-        "rolling": f"Crr {number(build.crr, 5)}",
-        "wheels": f"{number(build.wheel_inertia_kgm2, 3)} kg m²",
-        "bearings": f"{number(build.bearing_factor, 2)} × standard",
-        "drivetrain": f"{build.drivetrain_efficiency.value * 100.0:.1f} %",
-        "gearing": (
-            f"{'/'.join(str(t) for t in sorted(build.chainrings, reverse=True))} × "
-            f"{min(build.sprockets)}-{max(build.sprockets)}"
-        ),
-        "grip": f"{number(build.grip_dry, 2)} dry, {number(build.grip_wet, 2)} wet",
-        "caution": build.caution or "as the rider",
+    turn_m = 2.0 * pi * build.wheel_radius_m
+    texts: dict[str, list[str]] = {
+        "mass": [Phrase("{mass}", mass=amount(Measures.mass, build.mass_kg.value))],
+        "air": [
+            f"CdA {number(build.cda_m2, 4)} m²",
+            _yaw_text(build),
+            f"wheels {number(build.wheel_drag_area_m2, 4)} m²",
+        ],
+        "rolling": [f"Crr {number(build.crr, 5)}"],
+        "wheels": [
+            f"{number(build.wheel_inertia_kgm2, 3)} kg m²",
+            Phrase("{turn} a turn", turn=amount(Measures.height, turn_m, 3)),
+        ],
+        "bearings": [f"{number(build.bearing_factor, 2)} × standard"],
+        "drivetrain": [f"{build.drivetrain_efficiency.value * 100.0:.1f} %"],
+        "gearing": [f"{_rings_text(build)} × {min(build.sprockets)}-{max(build.sprockets)}"],
+        "grip": [f"{number(build.grip_dry, 2)} dry, {number(build.grip_wet, 2)} wet"],
+        "caution": [build.caution or "as the rider"],
     }
     return texts[cause]
+
+
+def _rings_text(build: Build) -> str:
+    return "/".join(str(teeth) for teeth in sorted(build.chainrings, reverse=True))
+
+
+def _sprockets_text(build: Build, other: Build) -> str:
+    """Gearing whose ends are those of another build: how many sprockets, or all of them."""
+    if len(build.sprockets) != len(other.sprockets):
+        span = f"{min(build.sprockets)}-{max(build.sprockets)}"
+        return f"{_rings_text(build)} × {span}, {len(build.sprockets)}-speed"
+    return f"{_rings_text(build)} × {'-'.join(str(teeth) for teeth in sorted(build.sprockets))}"
+
+
+def _yaw_text(build: Build) -> str:
+    """Where drag in yaw is farthest from drag at none."""
+    factors = np.asarray(build.cda_factors)
+    i = int(np.argmax(np.abs(factors - 1.0)))
+    if factors[i] == 1.0:
+        return "the same in yaw"
+    return f"× {factors[i]:.3f} at {build.yaw_degs[i]:.0f}° yaw"

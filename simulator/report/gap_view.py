@@ -24,7 +24,10 @@ from simulator.report.places_view import (
     lap_rows,
     make_matrix,
     merge_laps,
+    metres_at_line,
     share_of,
+    wind_rows,
+    worst_stretch,
 )
 from simulator.report.views import (
     BandView,
@@ -40,7 +43,7 @@ from simulator.report.views import (
     SeriesView,
     UnitRow,
 )
-from simulator.report.wind_view import wind_marks, wind_note
+from simulator.report.wind_view import SHIFTING_NOTE, wind_marks, wind_note
 from simulator.ride import ENERGY_CAUSES, Ride
 
 FloatArray = NDArray[np.float64]
@@ -84,7 +87,8 @@ def make_gap_view(comparison: Comparison, measures: Measures = METRIC) -> GapVie
     is_lapped = course.n_laps > 1
     places, members = merge_laps(comparison.stretches, course=course, total_s=total_s)
     corners = corner_rows(comparison.corners, course=course, total_s=total_s, measures=measures)
-    metres = _metres_at_line(gap.first, gap.other)
+    winds, is_shifting = wind_rows(comparison.winds, course=course, total_s=total_s)
+    metres = metres_at_line(gap.first, gap.other)
     half_s = None if doubt is None else doubt.half_s
     is_told_apart = doubt is None or doubt.is_told_apart
     sentence = words.spoken(
@@ -153,8 +157,8 @@ def make_gap_view(comparison: Comparison, measures: Measures = METRIC) -> GapVie
         corner_marks_m=apexes_m(comparison.corners, course),
         lap_starts_m=tuple(float(x) for x in course.lap_starts_m),
         inputs=input_rows(gap.first.setup, gap.other.setup, measures),
-        notes=_notes(comparison, measures),
-        winds=merge_laps(comparison.winds, course=course, total_s=total_s)[0],
+        notes=_notes(comparison, measures, is_shifting=is_shifting),
+        winds=winds,
         measures=measures,
         in_si=None if measures is METRIC else make_gap_view(comparison),
     )
@@ -184,6 +188,7 @@ def _doubt_view(doubt: Doubt, measures: Measures) -> DoubtView:
         half_s=(doubt.high_s - doubt.low_s) / 2.0,
         interval_error_s=doubt.interval_error_s,
         chance_first_faster=doubt.chance_first_faster,
+        chance_other_faster=doubt.chance_other_faster,
         is_told_apart=doubt.low_s > 0.0 or doubt.high_s < 0.0,
         edges_s=tuple(float(edge) for edge in edges),
         counts=tuple(int(n) for n in counts),
@@ -247,7 +252,7 @@ def _more_sentences(
     slower = other.name if total_s > 0.0 else first.name
     if comparison.tie_power_w is not None:
         sentences.append(words.tie_sentence(slower, comparison.tie_power_w))
-    worst = _worst_stretch(comparison, measures.m_per_distance)
+    worst = worst_stretch(comparison, measures.m_per_distance)
     if worst is not None:
         sentences.append(words.worst_km_sentence(slower, *worst, measures))
     if comparison.corners:
@@ -259,9 +264,10 @@ def _more_sentences(
     if winds:
         sentences.append(words.wind_sentence(winds, measures))
     if doubt is not None:
-        sentences.append(
-            words.chance_sentence(first.name, other.name, doubt.chance_first_faster, doubt.n_draws)
-        )
+        # Of the draws in which both reach the finish.
+        n_ridden = doubt.n_draws - doubt.n_stopped
+        chances = (doubt.chance_first_faster, doubt.chance_other_faster)
+        sentences.append(words.chance_sentence(first.name, other.name, *chances, n_ridden))
     return tuple(sentences)
 
 
@@ -275,28 +281,6 @@ def _by_wind(comparison: Comparison) -> dict[str, tuple[float, float]]:
         length_m = sum(piece.end_m - piece.start_m for piece in pieces)
         sums[kind] = (sum(piece.gap_s for piece in pieces), length_m)
     return sums
-
-
-def _metres_at_line(first: Ride, other: Ride) -> float:
-    ahead, behind = (first, other) if first.time_s <= other.time_s else (other, first)
-    distances_m = behind.course.node_distances_m
-    reached_m = float(np.interp(ahead.time_s, behind.node_times_s, distances_m))
-    left_m = float(distances_m[-1]) - reached_m
-    return left_m if ahead is first else -left_m
-
-
-def _worst_stretch(comparison: Comparison, length_m: float) -> tuple[float, float] | None:
-    """Start and loss of the stretch where the slower build loses most; None if too short."""
-    gap = comparison.gap
-    distances_m = gap.first.course.node_distances_m
-    if distances_m[-1] < 2.0 * length_m:
-        return None
-    starts_m = np.arange(0.0, distances_m[-1] - length_m, 100.0)
-    at_start = np.interp(starts_m, distances_m, gap.node_gaps_s)
-    at_end = np.interp(starts_m + length_m, distances_m, gap.node_gaps_s)
-    lost_s = (at_end - at_start) * (1.0 if gap.total_s > 0.0 else -1.0)
-    i_worst = int(np.argmax(lost_s))
-    return float(starts_m[i_worst]), float(lost_s[i_worst])
 
 
 def _energy_rows(first: Ride, other: Ride) -> tuple[EnergyRow, ...]:
@@ -373,13 +357,12 @@ def _plan(comparison: Comparison) -> PlanView:
     )
 
 
-def _notes(comparison: Comparison, measures: Measures) -> tuple[NoteView, ...]:
-    notes = []
+def _notes(
+    comparison: Comparison, measures: Measures, *, is_shifting: bool
+) -> tuple[NoteView, ...]:
     first, other = comparison.gap.first.setup, comparison.gap.other.setup
-    if comparison.gap.first.course.corners or any(
-        stretch.kind == "descent" for stretch in comparison.stretches
-    ):
-        notes.append(NoteView(level="caution", text=words.CAUTION))
+    # Every view shows speeds, if only the highest.
+    notes = [NoteView(level="caution", text=words.CAUTION)]
     if comparison.doubt is None:
         notes.append(NoteView(level="doubt", text=no_doubt_sentence(first, other)))
     elif comparison.doubt.n_stopped:
@@ -388,6 +371,8 @@ def _notes(comparison: Comparison, measures: Measures) -> tuple[NoteView, ...]:
     marks = wind_marks(comparison.gap.first)
     if marks:
         notes.append(NoteView(level="note", text=wind_note(marks, measures)))
+    if is_shifting:
+        notes.append(NoteView(level="note", text=SHIFTING_NOTE))
     if taken := defaults_sentence(first, measures):
         notes.append(NoteView(level="note", text=taken))
     text = caution_sentence(first.rider, (first.build, other.build))

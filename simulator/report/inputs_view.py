@@ -159,13 +159,18 @@ def no_doubt_sentence(*setups: RideSetup) -> str:
 
 def defaults_sentence(setup: RideSetup, measures: Measures) -> str:
     """What stands in for a rider or a weather that was not given; empty where both were."""
+    return taken_sentence(setup.rider, setup.weather, measures)
+
+
+def taken_sentence(rider: Rider, weather: Weather, measures: Measures) -> str:
+    """As `defaults_sentence`, of a rider and a weather."""
     sentences = []
-    if setup.rider.source == DEFAULTS_SOURCE:
-        mass = measures.mass_as_written(setup.rider.mass_kg.value)
-        kit = measures.mass_as_written(setup.rider.kit_kg.value)
+    if rider.source == DEFAULTS_SOURCE:
+        mass = measures.mass_as_written(rider.mass_kg.value)
+        kit = measures.mass_as_written(rider.kit_kg.value)
         sentences.append(f"No rider was given: one of {mass}, with {kit} carried, is taken.")
-    if setup.weather.source == DEFAULTS_SOURCE:
-        warmth = measures.temperature(setup.weather.temperature_degc.value)
+    if weather.source == DEFAULTS_SOURCE:
+        warmth = measures.temperature(weather.temperature_degc.value)
         sentences.append(f"No weather was given: {warmth}, no wind and a dry road are taken.")
     return " ".join(sentences)
 

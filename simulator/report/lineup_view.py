@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simulator.compare import Comparison
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.gap_view import make_gap_view
+from simulator.report.inputs_view import caution_sentence
 from simulator.report.labels import course_facts
 from simulator.report.views import GapView, NoteView
 
@@ -101,22 +102,46 @@ def make_lineup_view(
     ]
     fastest = min([first, *rows], key=lambda row: row.time_s)
     slowest = max([first, *rows], key=lambda row: row.time_s)
+    sentence = words.lineup_sentence(
+        course=head.course.name,
+        n_builds=len(rows) + 1,
+        fastest=fastest.name,
+        slowest=slowest.name,
+        spread_s=slowest.time_s - fastest.time_s,
+    )
+    # Only gaps to the first build have an interval.
+    is_told_apart = fastest.is_told_apart and slowest.is_told_apart
+    is_tie = slowest.time_s - fastest.time_s < words.TIE_S
+    if first in (fastest, slowest) and not is_told_apart and not is_tie:
+        sentence = words.untold(sentence)
     return LineupView(
-        sentence=words.lineup_sentence(
-            course=head.course.name,
-            n_builds=len(rows) + 1,
-            fastest=fastest.name,
-            slowest=slowest.name,
-            spread_s=slowest.time_s - fastest.time_s,
-        ),
+        sentence=sentence,
         course=head.course.name,
         facts=course_facts(head),
         kinds=kinds,
         rows=(first, *rows),
-        notes=head.notes,
+        notes=_notes(comparisons, views),
         measures=measures,
         in_si=None if measures is METRIC else make_lineup_view(comparisons, folders=folders),
     )
+
+
+def _notes(comparisons: Sequence[Comparison], views: Sequence[GapView]) -> tuple[NoteView, ...]:
+    """Notes of all pairs: what holds for all of them once, the rest with the name of its build."""
+    first = comparisons[0].gap.first.setup
+    others = [comparison.gap.other.setup.build for comparison in comparisons]
+    told: dict[NoteView, None] = {}
+    for view, other in zip(views, others, strict=True):
+        of_pair = caution_sentence(first.rider, (first.build, other))
+        for note in view.notes:
+            text = note.text
+            if text == of_pair:
+                # What one build may do is said once, for all builds together.
+                text = caution_sentence(first.rider, (first.build, *others))
+            elif not all(note in one.notes for one in views):
+                text = f"{other.name}: {text}"
+            told[replace(note, text=text)] = None
+    return tuple(told)
 
 
 def _row(view: GapView, comparison: Comparison, folder: str, kinds: tuple[str, ...]) -> LineupRow:

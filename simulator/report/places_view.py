@@ -12,8 +12,10 @@ from simulator.course import Course
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.views import MatrixView, PlaceRow
+from simulator.ride import Ride
 
 _SAME_CORNER_M = 15.0
+_SAME_PIECE_M = 100.0
 
 
 def share_of(part_s: float, total_s: float) -> float | None:
@@ -36,6 +38,61 @@ def merge_laps(
     groups = _groups(stretches, course)
     rows = tuple(_row([stretches[i] for i in group], total_s) for group in groups)
     return rows, tuple(tuple(group) for group in groups)
+
+
+def wind_rows(
+    pieces: Sequence[StretchGap], *, course: Course, total_s: float
+) -> tuple[tuple[PlaceRow, ...], bool]:
+    """Pieces of flats by the wind, summed over laps.
+
+    Returns
+    -------
+    rows : tuple of PlaceRow
+        In order. Where the wind turns from lap to lap, a row holds all that lies into, across or
+        with it on one flat: it reaches over every place where some lap has it, and its length is
+        the mean of a lap.
+    is_shifting : bool
+        Whether that is so.
+    """
+    rows, members = merge_laps(pieces, course=course, total_s=total_s)
+    groups = [[pieces[i] for i in group] for group in members]
+    if course.n_laps < 2 or all(_recurs(group, course) for group in groups):
+        return rows, False
+    flats: dict[int, list[str]] = {}
+    shifting: dict[tuple[int, str], list[StretchGap]] = {}
+    for piece in pieces:
+        names = flats.setdefault(piece.lap, [])
+        flat = piece.name.rpartition(", ")[0]
+        if flat not in names:
+            names.append(flat)
+        shifting.setdefault((names.index(flat), piece.kind), []).append(piece)
+    found = [_shifting_row(group, course, total_s) for group in shifting.values()]
+    return tuple(sorted(found, key=lambda row: row.start_m)), True
+
+
+def _recurs(group: Sequence[StretchGap], course: Course) -> bool:
+    """Whether every lap has one piece at the same place."""
+    spans_m = np.array([_span_in_lap_m(piece, course) for piece in group])
+    is_on_each = [piece.lap for piece in group] == list(range(1, course.n_laps + 1))
+    return is_on_each and float(np.ptp(spans_m, axis=0).max()) <= _SAME_PIECE_M
+
+
+def _span_in_lap_m(piece: StretchGap, course: Course) -> tuple[float, float]:
+    lap_m = float(course.lap_starts_m[piece.lap - 1])
+    return piece.start_m - lap_m, piece.end_m - lap_m
+
+
+def _shifting_row(group: list[StretchGap], course: Course, total_s: float) -> PlaceRow:
+    spans_m = np.array([_span_in_lap_m(piece, course) for piece in group])
+    lengths_m = spans_m[:, 1] - spans_m[:, 0]
+    grades = np.array([piece.mean_grade for piece in group])
+    return replace(
+        _row(group, total_s),
+        start_m=float(spans_m[:, 0].min()),
+        end_m=float(spans_m[:, 1].max()),
+        length_m=float(lengths_m.sum()) / len({piece.lap for piece in group}),
+        mean_grade=float(grades @ lengths_m / lengths_m.sum()),
+    )
 
 
 def corner_rows(
@@ -120,6 +177,30 @@ def lap_rows(gap: Gap, *, total_s: float) -> tuple[PlaceRow, ...]:
             )
         )
     return tuple(rows)
+
+
+def metres_at_line(first: Ride, other: Ride) -> float:
+    """Way that the slower build still has to go when the faster one finishes; > 0: the other."""
+    ahead, behind = (first, other) if first.time_s <= other.time_s else (other, first)
+    distances_m = behind.course.node_distances_m
+    reached_m = float(np.interp(ahead.time_s, behind.node_times_s, distances_m))
+    left_m = float(distances_m[-1]) - reached_m
+    return left_m if ahead is first else -left_m
+
+
+def worst_stretch(comparison: Comparison, length_m: float) -> tuple[float, float] | None:
+    """Start and loss of the stretch where the slower build loses most; None if too short."""
+    gap = comparison.gap
+    distances_m = gap.first.course.node_distances_m
+    if distances_m[-1] < 2.0 * length_m:
+        return None
+    last_m = float(distances_m[-1]) - length_m
+    starts_m = np.append(np.arange(0.0, last_m, 100.0), last_m)
+    at_start = np.interp(starts_m, distances_m, gap.node_gaps_s)
+    at_end = np.interp(starts_m + length_m, distances_m, gap.node_gaps_s)
+    lost_s = (at_end - at_start) * (1.0 if gap.total_s > 0.0 else -1.0)
+    i_worst = int(np.argmax(lost_s))
+    return float(starts_m[i_worst]), float(lost_s[i_worst])
 
 
 def make_matrix(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from simulator.compare import RaceGap, RaceTable
 from simulator.measures import METRIC, Measures
 from simulator.report import words
+from simulator.report.inputs_view import caution_sentence, taken_sentence
 from simulator.report.views import NoteView
 
 
@@ -122,26 +123,36 @@ def _sentence(
     over = f"Over {words.count(len(races))} races"
     if len(totals) == 1:
         total = totals[0]
-        is_sure = total.low_s is None or total.high_s is None or total.low_s * total.high_s > 0.0
         size = words.seconds_give_or_take(total.gap_s, total.half_s)
         if abs(total.gap_s) < words.TIE_S:
             return f"{over}, {names[1]} and {names[0]} tie."
         way, to = ("gives away", "to") if total.gap_s > 0.0 else ("gains", "on")
-        unsure = "" if is_sure else ": no difference that these figures can tell"
-        return f"{over}, {names[1]} {way} {size} {to} {names[0]} in all{unsure}."
+        told = f"{over}, {names[1]} {way} {size} {to} {names[0]} in all."
+        return told if _is_sure(total) else words.untold(told)
     gaps_s = [0.0, *(total.gap_s for total in totals)]
     fastest, slowest = (gaps_s.index(f(gaps_s)) for f in (min, max))
     spread_s = gaps_s[slowest] - gaps_s[fastest]
     if spread_s < words.TIE_S:
         return f"{over}, all {words.count(len(names))} builds tie."
-    return (
+    told = (
         f"{over}, {names[fastest]} is the fastest of {words.count(len(names))} builds in all, "
         f"{words.seconds(spread_s)} ahead of {names[slowest]}, the slowest."
     )
+    # Only gaps to the first build have an interval.
+    pair = {fastest, slowest}
+    is_untold = 0 in pair and not _is_sure(totals[max(pair) - 1])
+    return words.untold(told) if is_untold else told
+
+
+def _is_sure(total: RaceCell) -> bool:
+    """Whether the interval leaves out zero."""
+    return total.low_s is None or total.high_s is None or total.low_s * total.high_s > 0.0
 
 
 def _more(first: str, name: str, races: tuple[RaceRow, ...], i: int) -> str:
     gaps_s = [race.cells[i].gap_s for race in races]
+    if max(map(abs, gaps_s)) < words.TIE_S:
+        return f"{name} and {first} tie in every race."
     most, least = (gaps_s.index(f(gaps_s)) for f in (max, min))
     worst = f"{words.signed_seconds(gaps_s[most])} on {races[most].name}"
     best = f"{words.signed_seconds(gaps_s[least])} on {races[least].name}"
@@ -165,10 +176,13 @@ def _notes(
             )
         )
     text = (
-        "the sum takes rider and builds as the same in all races of a draw, and each weather as "
+        "The sum takes rider and builds as the same in all races of a draw, and each weather as "
         "its own"
     )
     notes.append(NoteView(level="note", text=text))
+    if taken := taken_sentence(table.rider, table.races[0].weather, measures):
+        notes.append(NoteView(level="note", text=taken))
+    notes.append(NoteView(level="note", text=caution_sentence(table.rider, table.builds)))
     for race in {id(race.course): race for race in table.races}.values():
         notes += [
             NoteView(

@@ -178,7 +178,10 @@ class DoubtShareRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DoubtView:
-    """How sure the gap is. ``low_s`` to ``high_s`` hold nine in ten draws."""
+    """How sure the gap is. ``low_s`` to ``high_s`` hold nine in ten draws.
+
+    Draws that tie count in neither chance; those that stop (``n_stopped``) are left out of all.
+    """
 
     n_draws: int
     n_stopped: int
@@ -190,6 +193,7 @@ class DoubtView:
     half_s: float
     interval_error_s: float
     chance_first_faster: float
+    chance_other_faster: float
     is_told_apart: bool
     edges_s: tuple[float, ...]
     counts: tuple[int, ...]

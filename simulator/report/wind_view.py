@@ -18,6 +18,12 @@ _GROWS_MPS = 0.3
 _MOMENTS = ("start", "half-way", "finish")
 
 
+SHIFTING_NOTE = (
+    "the wind turns from lap to lap: flats into, across and with it are summed wherever each lap "
+    "has them."
+)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WindArrow:
     """The wind at one moment: degrees by which an arrow that points up is turned, and words."""

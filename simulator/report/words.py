@@ -239,6 +239,11 @@ def spoken(
     return f"On {course}, {other} gains {size} on {first}{where}."
 
 
+def untold(sentence: str) -> str:
+    """A sentence on builds that lie nearer to each other than their doubt."""
+    return f"{sentence.removesuffix('.')}: no difference that these figures can tell."
+
+
 def minus_is_ahead(low_s: float, room_s: float) -> str:
     """Added to "behind" where the curve goes well below zero."""
     return f" ({MINUS}: ahead)" if low_s < -0.03 * room_s else ""
@@ -311,11 +316,14 @@ def wind_sentence(by_wind: Mapping[str, tuple[float, float]], measures: Measures
     return f"Gap on the flats: {parts[0]}, {parts[1]}."
 
 
-def chance_sentence(first: str, other: str, chance_first_faster: float, n_draws: int) -> str:
-    """How often each build is the faster one."""
-    is_first = chance_first_faster >= 0.5
-    name = first if is_first else other
-    chance = chance_first_faster if is_first else 1.0 - chance_first_faster
+def chance_sentence(
+    first: str, other: str, chance_first_faster: float, chance_other_faster: float, n_draws: int
+) -> str:
+    """How often each build is the faster one; draws in which they tie count for neither."""
+    chance = max(chance_first_faster, chance_other_faster)
+    if chance == 0.0:
+        return f"{first} and {other} tie in all of {n_draws:,} paired draws."
+    name = first if chance_first_faster >= chance_other_faster else other
     often = "all" if chance == 1.0 else "more than 99 %" if chance > 0.99 else percent(chance)
     return f"{name} is the faster one in {often} of {n_draws:,} paired draws."
 

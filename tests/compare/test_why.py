@@ -1,6 +1,6 @@
 """Why: the split over causes, against textbook definitions and direct re-rides."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from itertools import permutations
 
 import numpy as np
@@ -10,8 +10,18 @@ from hypothesis import strategies as st
 
 from simulator.compare import explain
 from simulator.compare.why import cause_text, shapley_weights, split_over_causes
+from simulator.measures import IMPERIAL
 from simulator.ride import simulate
-from simulator.setup import CAUSE_OF_FIELD, CAUSES, LABEL_FIELDS, Build, RideSetup, mix_builds
+from simulator.setup import (
+    CAUSE_OF_FIELD,
+    CAUSES,
+    LABEL_FIELDS,
+    Build,
+    RideSetup,
+    Uncertain,
+    differing_causes,
+    mix_builds,
+)
 
 ROUNDING = 1e-9
 
@@ -107,6 +117,39 @@ def test_mass_costs_on_the_climb_and_air_costs_most_off_it(explained):
     # Drag per metre of the road matters more on the flat than on a 5 % climb.
     per_m = explained.matrix_s[:, columns["air"]] / np.array([2000.0, 2001.7, 1998.3])
     assert per_m[2] > per_m[0] > 0.0
+
+
+def told_apart(first, **changes):
+    """Words of the one cause in which two builds differ, for both."""
+    other = replace(first, **changes)
+    (cause,) = differing_causes(first, other)
+    return cause_text(first, cause, other), cause_text(other, cause, first)
+
+
+def test_words_of_a_cause_differ_where_the_builds_do(plover):
+    for changes in (
+        {"wheel_drag_area_m2": Uncertain(0.009)},
+        {"yaw_degs": (0.0, 15.0), "cda_factors": (1.0, 0.9)},
+        {"yaw_degs": (0.0,), "cda_factors": (1.0,)},
+        {"wheel_radius_m": 0.31},
+        {"sprockets": (11, 12, 13, 17, 24, 27, 30)},
+        {"sprockets": (11, 14, 18, 25, 30)},
+    ):
+        one, two = told_apart(plover, **changes)
+        assert one != two, changes
+    # Once the main figure differs it is enough.
+    one, two = told_apart(plover, cda_m2=Uncertain(0.3), wheel_drag_area_m2=Uncertain(0.009))
+    assert (one, two) == ("CdA 0.3150 m²", "CdA 0.3000 m²")
+    turn = told_apart(plover, wheel_radius_m=0.31)[1]
+    assert (turn, IMPERIAL.said(turn)) == ("1.948 m a turn", "6.39 ft a turn")
+
+
+def test_a_doubt_alone_is_no_cause(hill_course, setups):
+    first = setups[0]
+    other = replace(first, build=replace(first.build, crr=Uncertain(first.build.crr.value, 0.001)))
+    told = explain(course=hill_course, first=first, other=other, n_draws=0)
+    assert told.gap.total_s == 0.0
+    assert told.causes == ()
 
 
 def test_every_cause_has_words_and_every_field_one_cause(plover):

@@ -5,9 +5,10 @@ import numpy as np
 import pytest
 
 from simulator.compare import measure_gap
+from simulator.compare.where import stretch_between
 from simulator.report import make_gap_view, words
 from simulator.report.inputs_view import _LABELS
-from simulator.report.places_view import share_of
+from simulator.report.places_view import share_of, wind_rows, worst_stretch
 from simulator.setup import Build, Positions, Rider, Weather
 
 MICROSECOND = 1e-6
@@ -115,11 +116,67 @@ def test_shares_of_a_tie_mean_nothing(made):
     assert share_of(1.0, 0.04) is None
 
 
-def test_cautions_stand_where_corners_or_descents_are(hilly, plain):
-    assert words.CAUTION in [note.text for note in make_gap_view(hilly).notes]
-    texts = [note.text for note in make_gap_view(plain).notes]
-    assert words.NO_DRAWS_MADE in texts
-    assert words.CAUTION not in texts
+def test_the_caution_stands_with_every_speed(hilly, plain):
+    for comparison in (hilly, plain):
+        assert words.CAUTION in [note.text for note in make_gap_view(comparison).notes]
+    assert words.NO_DRAWS_MADE in [note.text for note in make_gap_view(plain).notes]
+
+
+def test_draws_that_stop_are_not_counted_among_those_won(hilly):
+    doubt = replace(hilly.doubt, gaps_s=hilly.doubt.gaps_s[:1900], n_stopped=100)
+    view = make_gap_view(replace(hilly, doubt=doubt))
+    (told,) = [text for text in view.more if "paired draws" in text]
+    assert "of 1,900 paired draws" in told
+
+
+def test_the_dearest_kilometre_may_be_the_last_one(made):
+    comparison = made.made_comparison()
+    at_m = comparison.gap.first.course.node_distances_m
+    # All that is lost is lost on the last 40 m.
+    lost_s = np.clip(at_m - (at_m[-1] - 40.0), 0.0, None) * 0.5
+    start_m, worst_s = worst_stretch(
+        replace(comparison, gap=replace(comparison.gap, node_gaps_s=lost_s)), 1037.0
+    )
+    assert worst_s == pytest.approx(20.0)
+    assert start_m + 1037.0 == pytest.approx(at_m[-1])
+
+
+def test_flats_by_a_wind_that_turns_from_lap_to_lap_are_told_where_they_lie(lapped):
+    gap, course = lapped.gap, lapped.gap.first.course
+    starts_m = course.lap_starts_m
+
+    def piece(lap, kind, start_m, end_m):
+        start_m, end_m = starts_m[lap - 1] + start_m, starts_m[lap - 1] + end_m
+        return stretch_between(
+            gap, kind=kind, name=f"Flat 1, {kind}", start_m=start_m, end_m=end_m, lap=lap
+        )
+
+    steady = [
+        piece(lap, kind, *span)
+        for lap in range(1, course.n_laps + 1)
+        for kind, span in (("headwind", (0.0, 400.0)), ("tailwind", (400.0, 900.0)))
+    ]
+    rows, is_shifting = wind_rows(steady, course=course, total_s=gap.total_s)
+    assert not is_shifting
+    assert [(row.start_m, row.end_m) for row in rows] == [(0.0, 400.0), (400.0, 900.0)]
+
+    # On the last lap the wind has turned about.
+    turned = [
+        *steady[:-2],
+        piece(course.n_laps, "tailwind", 0.0, 300.0),
+        piece(course.n_laps, "headwind", 300.0, 900.0),
+    ]
+    rows, is_shifting = wind_rows(turned, course=course, total_s=gap.total_s)
+    assert is_shifting
+    assert [(row.kind, row.start_m, row.end_m) for row in rows] == [
+        ("headwind", 0.0, pytest.approx(900.0)),
+        ("tailwind", 0.0, pytest.approx(900.0)),
+    ]
+    for row in rows:
+        parts = [part for part in turned if part.kind == row.kind]
+        assert row.gap_s == pytest.approx(sum(part.gap_s for part in parts))
+        ridden_m = sum(part.end_m - part.start_m for part in parts)
+        assert row.length_m * course.n_laps == pytest.approx(ridden_m)
 
 
 def test_a_gap_within_its_doubt_is_told_as_none(made):

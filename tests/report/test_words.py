@@ -136,17 +136,20 @@ def test_all_of_the_gap_in_one_place():
 
 
 @pytest.mark.parametrize(
-    ("chance", "text"),
+    ("chance", "its", "text"),
     [
-        (1.0, "Gannet is the faster one in all of 2,000"),
-        (0.9995, "Gannet is the faster one in more than 99 % of 2,000"),
-        (0.81, "Gannet is the faster one in 81 % of 2,000"),
-        (0.19, "Plover is the faster one in 81 % of 2,000"),
-        (0.0, "Plover is the faster one in all of 2,000"),
+        (1.0, 0.0, "Gannet is the faster one in all of 2,000"),
+        (0.9995, 0.0005, "Gannet is the faster one in more than 99 % of 2,000"),
+        (0.81, 0.19, "Gannet is the faster one in 81 % of 2,000"),
+        (0.19, 0.81, "Plover is the faster one in 81 % of 2,000"),
+        (0.0, 1.0, "Plover is the faster one in all of 2,000"),
+        # A tie is nobody's: the rest of the draws is not the other one's.
+        (0.3, 0.0, "Gannet is the faster one in 30 % of 2,000"),
+        (0.0, 0.0, "Gannet and Plover tie in all of 2,000"),
     ],
 )
-def test_the_chance_names_the_build_that_is_faster_more_often(chance, text):
-    assert words.chance_sentence("Gannet", "Plover", chance, 2000).startswith(text)
+def test_the_chance_names_the_build_that_is_faster_more_often(chance, its, text):
+    assert words.chance_sentence("Gannet", "Plover", chance, its, 2000).startswith(text)
 
 
 def test_metres_at_the_line_name_who_is_behind():
