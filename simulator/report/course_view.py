@@ -163,12 +163,16 @@ def _facts(course: Course, quality: CourseQuality, measures: Measures) -> tuple[
     noise = f"noise about {height(quality.height_noise_m, 1)}"
     if quality.height_reach_m > 0.0:
         noise += f", each error lasting some {height(quality.height_reach_m)}"
+    # As all commands count: every rise and every fall. What reaches the threshold stands beside.
+    ends_m = course.node_heights_m[[0, -1]]
+    descent_m = course.ascent_m - float(ends_m[1] - ends_m[0])
     rows = (
         ("Length", measures.distance(quality.length_m, 2) + laps),
         (
             "Ascent",
-            f"{height(quality.ascent_m)} up, {height(quality.descent_m)} down "
-            f"(rises and falls of {height(quality.threshold_m)} and more, smoothed)",
+            f"{height(course.ascent_m)} up, {height(descent_m)} down (smoothed heights); "
+            f"{height(quality.ascent_m)} up, {height(quality.descent_m)} down if only rises and "
+            f"falls of {height(quality.threshold_m)} and more count",
         ),
         (
             "Heights",

@@ -189,7 +189,7 @@ def _tables(outcome: Outcome, measures: Measures) -> list[Table]:
             text_table(
                 "differences",
                 f"Differences, with what both builds share cancelled; {_ONE_SD}",
-                ("Difference", "CdA, m²", "Crr", "Correlation~"),
+                ("Builds", "CdA, m²", "Crr", "Correlation~"),
                 [
                     (
                         f"{d.other} − {d.first}",
