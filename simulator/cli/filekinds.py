@@ -22,7 +22,9 @@ _CSV_HEAD = re.compile(
     r"(?:#[^\n]*\n)*[\w\s]*\b(?:time_s|time)\b[\w\s]*(?:[,;]|\t(?!\s*=))", re.IGNORECASE
 )
 
-_KEY = re.compile(r"key `(\w+)")
+_KEY = re.compile(r"key `(\w+)`")
+"""A key of the file itself; one inside a table tells nothing of the kind."""
+
 _GIVEN_AS = {
     "build": "a build, which goes with `--build`",
     "rider": "a rider, which goes with `--rider`",

@@ -119,7 +119,7 @@ def _sentence(error: ErrorDetails, schema: type[BaseModel], path: KeyPath) -> tu
     if kind in ("literal_error", "enum"):
         choices = str(context.get("expected", "")).replace("'", '"')
         mend = nearest_text(written, _quoted(choices)) if isinstance(written, str) else ""
-        return found, f"one of {choices}", mend if mend.startswith("did") else ""
+        return found, f"one of {choices}", mend if mend.startswith(("did", "capitals")) else ""
     limits = (("gt", "above"), ("ge", "at least"), ("lt", "below"), ("le", "at most"))
     for name, words in limits:
         if name in context:

@@ -18,8 +18,9 @@ _UNITS = (
 def nearest_text(word: str, known: Iterable[str]) -> str:
     """Advice for a key that is not known.
 
-    A key without its unit, or with another unit, gets the known ones with a unit; else the most
-    similar one; else the list of known ones when it is short.
+    A key that differs in capitals alone gets the right one; a key without its unit, or with another
+    unit, gets the known ones with a unit; else the most similar one; else the list of known ones
+    when it is short.
 
     Parameters
     ----------
@@ -34,6 +35,9 @@ def nearest_text(word: str, known: Iterable[str]) -> str:
         A question or list in plain words, empty when there is nothing to say.
     """
     names = sorted(known)
+    in_capitals = next((name for name in names if name.casefold() == word.casefold()), word)
+    if in_capitals != word:
+        return f"capitals count: did you mean `{in_capitals}`?"
     with_unit = [name for name in names if _stem(name) == _stem(word) and name != word]
     if with_unit:
         quoted = " or ".join(f"`{name}`" for name in with_unit)

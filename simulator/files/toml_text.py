@@ -18,6 +18,8 @@ _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 _AT = re.compile(r" \(at (?:line (?P<line>\d+), column \d+|end of document)\)$")
 _DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d[\d.]*,\d[\d.]*\s*(?:[,}#].*)?$")
 _MARK_BEFORE = re.compile(r"=\s*[^\w\s\"'{\[.+#-]+\s*\d")
+_NO_ZERO = re.compile(r"=\s*[-+]?\.\d")
+_PLUS_MINUS = re.compile(r"=\s*(?P<value>[-+]?[\d.]+)\s*(?:±|\+/?-)\s*(?P<sd>[\d.]+)")
 _CURLY_QUOTE = re.compile(r"[=\[,]\s*[“”„‟«»‘’‚]")
 _OPEN_QUOTE = re.compile(r'=\s*"[^"]*$')
 _BARE_WORD = re.compile(r"=\s*[A-Za-z]")
@@ -126,6 +128,10 @@ def _syntax_error(message: str, lines: list[str], file: str) -> InputError:
     mend = ""
     if _DECIMAL_COMMA.search(line):
         mend = "write decimal numbers with a point, as in 0.0045, and nothing between thousands"
+    elif doubt := _PLUS_MINUS.search(line):
+        mend = f"write {{ value = {doubt['value']}, sd = {doubt['sd']} }}"
+    elif _NO_ZERO.search(line):
+        mend = "write a zero before the point, as in 0.0045"
     elif _CURLY_QUOTE.search(line):
         mend = 'write straight quotation marks ("), not the curly ones of a text program'
     elif _OPEN_QUOTE.search(line):

@@ -227,6 +227,15 @@ def test_one_sentence_for_each_wrong_file(check, tmp_path, name, data, words):
     assert len(err.splitlines()) == 1
 
 
+def test_wrong_key_inside_a_table_does_not_ask_for_another_option(check, tmp_path):
+    path = tmp_path / "pacing.toml"
+    path.write_text('[[rule]]\nkind = "constant"\npower = 200\n', encoding="utf-8")
+    code, _, err = check(path)
+    assert code == 2
+    assert "key `rule[1].power`: the key is not known" in err
+    assert "its keys are those of" not in err
+
+
 def test_folder_without_a_course(check, tmp_path):
     code, _, err = check(tmp_path)
     assert code == 2
