@@ -38,7 +38,10 @@ LEAST_MEAN_W = 20.0
 """Nobody rides a course on less: the meter did not work."""
 
 COVERED_SHARE = 0.5
-"""A stretch is told where the recording covers this share of it."""
+"""A corner is told where the recording covers this share of it."""
+
+WHOLE_BUT = 0.02
+"""A recording that misses no more than this share of the course is of all of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,6 +87,23 @@ class Review:
     predicted_w: float
     smoothed_m: float
     demand: Demand
+
+    @property
+    def is_partial(self) -> bool:
+        """Whether the recording leaves out more of the course than the metres around both lines."""
+        course_m = self.gap.first.course.distance_m
+        return course_m - (self.to_m - self.from_m) > WHOLE_BUT * course_m
+
+    def covered_s(self, ride: Ride) -> float:
+        """Time of one of both rides over what is told: all of it, or what the recording covers."""
+        if not self.is_partial:
+            return ride.time_s
+        return ride.time_at_s(self.to_m) - ride.time_at_s(self.from_m)
+
+    @property
+    def told_gap_s(self) -> float:
+        """Recorded minus predicted time over what is told."""
+        return self.covered_s(self.gap.other) - self.covered_s(self.gap.first)
 
     @property
     def standing_s(self) -> float:
@@ -151,8 +171,8 @@ def review(*, course: Course, setup: RideSetup, recording: Recording) -> Review:
         gap=gap,
         from_m=from_m,
         to_m=to_m,
-        stretches=_covered(gap, stretch_gaps(gap), from_m, to_m),
-        corners=_covered(gap, corner_gaps(gap), from_m, to_m),
+        stretches=_covered(gap, stretch_gaps(gap), from_m, to_m, least_share=0.0),
+        corners=_covered(gap, corner_gaps(gap), from_m, to_m, least_share=COVERED_SHARE),
         stops=stops,
         braking=braking,
         suspects=suspects,
@@ -243,13 +263,18 @@ def _restarts_m(course: Course, stops: tuple[Stop, ...]) -> tuple[float, ...]:
 
 
 def _covered(
-    gap: Gap, stretches: tuple[StretchGap, ...], from_m: float, to_m: float
+    gap: Gap,
+    stretches: tuple[StretchGap, ...],
+    from_m: float,
+    to_m: float,
+    *,
+    least_share: float,
 ) -> tuple[StretchGap, ...]:
-    """Stretches cut to what the recording covers; those it hardly covers are left out."""
+    """Stretches cut to what the recording covers; those it covers too little of are left out."""
     told = []
     for stretch in stretches:
         start_m, end_m = max(stretch.start_m, from_m), min(stretch.end_m, to_m)
-        if end_m - start_m < COVERED_SHARE * (stretch.end_m - stretch.start_m):
+        if end_m - start_m <= least_share * (stretch.end_m - stretch.start_m):
             continue
         cut = stretch_between(
             gap,

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from simulator.compare import Comparison, Gap, StretchGap
-from simulator.course import Course
+from simulator.course import Course, Feature
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.views import MatrixView, PlaceRow
@@ -230,14 +230,23 @@ def _groups(stretches: Sequence[StretchGap], course: Course) -> list[list[int]]:
     """Indices of `stretches` that are the same place on different laps."""
     if course.n_laps < 2:
         return [[i] for i in range(len(stretches))]
+    on_lap: dict[tuple[str, int], list[Feature]] = {}
+    for feature in course.features:
+        on_lap.setdefault((feature.kind, feature.lap), []).append(feature)
     groups: dict[tuple[str, int], list[int]] = {}
     seen: dict[tuple[str, int], int] = {}
     for i, stretch in enumerate(stretches):
-        # The n-th of its kind on each lap is the same place: names may carry lap numbers and
-        # starts shift with the braking point.
+        # The n-th of its kind on each lap is the same place: names may carry lap numbers. A
+        # recording may begin behind the first, so the course is asked which one it is.
         lap_kind = (stretch.kind, stretch.lap)
         seen[lap_kind] = seen.get(lap_kind, 0) + 1
-        groups.setdefault((stretch.kind, seen[lap_kind]), []).append(i)
+        middle_m = 0.5 * (stretch.start_m + stretch.end_m)
+        known = [
+            n
+            for n, feature in enumerate(on_lap.get(lap_kind, ()), start=1)
+            if feature.start_m <= middle_m <= feature.end_m
+        ]
+        groups.setdefault((stretch.kind, (known or [seen[lap_kind]])[0]), []).append(i)
     return sorted(groups.values(), key=lambda group: group[0])
 
 

@@ -22,6 +22,8 @@ REVIEW_KEYS = {
     "to_m": "where it leaves it, m",
     "standing_s": "time of all stops, s; in neither time",
     "stops": "place (m) and time (s) of each stop",
+    "is_partial": "whether the recording covers part of the course only: times, powers and the gap "
+    "are then of this part",
     "predicted": "the predicted ride: time (s), speeds (m/s), power (W), work (J)",
     "recorded": "the recorded ride without its stops, as `predicted`",
     "gap_s": "recorded minus predicted time, s; positive: slower than predicted",

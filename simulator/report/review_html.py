@@ -5,7 +5,7 @@ from __future__ import annotations
 from markupsafe import Markup
 
 from simulator.report import charts, labels, page, review_words, tables
-from simulator.report.review_output import stop_table, suspect_table
+from simulator.report.review_output import stop_table, suspect_table, where_table
 from simulator.report.review_view import ReviewView
 
 
@@ -14,7 +14,7 @@ def review_page(view: ReviewView) -> str:
     along = view.along
     script = "".join(page.template_text(name) for name in ("sort.js", "along.js", "page.js"))
     found = [
-        tables.where_table(along) if along.places else None,
+        where_table(view) if along.places else None,
         tables.corner_table(along),
         tables.lap_table(along),
         suspect_table(view),

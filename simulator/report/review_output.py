@@ -2,10 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from simulator.report import labels, tables, words
 from simulator.report.review_view import ReviewView, fit_text
 from simulator.report.tables import Cell, Column, Table, TableRow
 from simulator.report.terminal import WIDTH, plain, table_lines, wrapped
+
+
+def where_table(view: ReviewView) -> Table:
+    """Climbs, descents and flats; the sum is of what the recording covers."""
+    along = view.along
+    table = tables.where_table(along)
+    if not view.is_partial or table.total is None:
+        return table
+    measures, covered_m = along.measures, view.to_m - view.from_m
+    cells = list(table.total.cells)
+    cells[1] = Cell(text=measures.span(view.from_m, view.to_m))
+    cells[2] = Cell(text=measures.distance(covered_m))
+    cells[-1] = Cell(text=words.signed(measures.per_distance(1000.0 * along.gap_s / covered_m)))
+    return replace(table, total=replace(table.total, cells=tuple(cells)))
 
 
 def suspect_table(view: ReviewView) -> Table:
@@ -77,7 +93,7 @@ def review_text(view: ReviewView, *, encoding: str = "utf-8", width: int = WIDTH
     )
     lines += ["", *table_lines("Ride", tables.summary_table(along), (0, 1, 2), width)]
     if along.places:
-        where = tables.where_table(along)
+        where = where_table(view)
         lines += table_lines("Where", where, (0, 1, 3, 5, 6, 7, 9), width)
     lines += suspect_lines(view, width)
     lines += wrapped(view.sentence, width)

@@ -11,7 +11,7 @@ from simulator.measures import METRIC, Measures
 from simulator.report import review_words, words
 from simulator.report.gap_view import make_gap_view
 from simulator.report.inputs_view import setup_rows
-from simulator.report.views import GapView, NoteView
+from simulator.report.views import BuildView, GapView, NoteView
 from simulator.ride import Ride
 
 
@@ -49,7 +49,8 @@ class ReviewView:
     """All that is shown of a review.
 
     ``along`` holds everything along the course; its first ride is the predicted one, its other
-    the recorded one without stops. ``in_si`` is the same in metric words, for JSON.
+    the recorded one without stops, both over what the recording covers where it ``is_partial``.
+    ``in_si`` is the same in metric words, for JSON.
     """
 
     sentence: str
@@ -60,6 +61,7 @@ class ReviewView:
     usual_s: float
     from_m: float
     to_m: float
+    is_partial: bool
     standing_s: float
     stops: tuple[StopRow, ...]
     suspects: tuple[SuspectRow, ...]
@@ -102,6 +104,9 @@ def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
     )
     along = replace(
         along,
+        first=_told(along.first, gap.first, review, review.predicted_w),
+        other=_told(along.other, gap.other, review, review.recorded_w),
+        gap_s=review.told_gap_s,
         sentence=sentence,
         more=(),
         notes=(*cautions, *notes),
@@ -116,6 +121,7 @@ def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
         usual_s=review.usual_s,
         from_m=review.from_m,
         to_m=review.to_m,
+        is_partial=review.is_partial,
         standing_s=review.standing_s,
         stops=tuple(
             StopRow(place_m=stop.place_m, standing_s=stop.standing_s) for stop in review.stops
@@ -142,6 +148,23 @@ def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
         ),
         along=along,
         in_si=None if measures is METRIC else make_review_view(review),
+    )
+
+
+def _told(build: BuildView, ride: Ride, review: Review, mean_power_w: float) -> BuildView:
+    """A ride as a whole; of a recording that breaks off or begins late, what it covers."""
+    if not review.is_partial:
+        return build
+    time_s = review.covered_s(ride)
+    nodes_m = ride.course.node_distances_m
+    is_covered = (nodes_m >= review.from_m) & (nodes_m <= review.to_m)
+    return replace(
+        build,
+        time_s=time_s,
+        mean_speed_mps=(review.to_m - review.from_m) / time_s,
+        top_speed_mps=float(ride.node_speeds_mps[is_covered].max()),
+        mean_power_w=mean_power_w,
+        work_j=mean_power_w * time_s,
     )
 
 

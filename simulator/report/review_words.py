@@ -22,7 +22,7 @@ LABELS = {
     "wind": "Wind",
     "air": "Drag area CdA",
     "rolling": "Rolling Crr",
-    "mass": "Mass of all that rolls",
+    "mass": "Total mass",
     "power": "Power meter",
     "braking": "Braking or traffic",
     "stops": "Around the stops",
@@ -38,13 +38,13 @@ _NINE_IN_TEN = 1.645
 def headline(review: Review) -> str:
     """The result as one says it."""
     gap = review.gap
-    course, total_s = gap.first.course.name, gap.total_s
+    course, total_s = gap.first.course.name, review.told_gap_s
     power = f"with {gap.first.setup.build.name} at the same {words.number(review.recorded_w)} W"
     if abs(total_s) < words.TIE_S * 10.0:
         return f"On {course}, the recorded ride took as long as predicted {power}."
     way = "longer" if total_s > 0.0 else "less"
     size = words.seconds(total_s)
-    share = words.percent(abs(total_s) / gap.first.time_s, 1)
+    share = words.percent(abs(total_s) / review.covered_s(gap.first), 1)
     return f"On {course}, the recorded ride took {size} {way} than predicted {power} ({share})."
 
 
@@ -54,9 +54,7 @@ def further(review: Review, measures: Measures = METRIC) -> tuple[str, ...]:
     sentences += [_most_apart(review, measures)]
     if review.stops:
         sentences.append(_stops(review, measures))
-    course = review.gap.first.course
-    left_m = course.distance_m - (review.to_m - review.from_m)
-    if left_m > 0.02 * course.distance_m:
+    if review.is_partial:
         span = measures.span(review.from_m, review.to_m)
         sentences.append(
             f"The recording covers {measures.place_word} {span} of the course; only this is told."
@@ -66,7 +64,7 @@ def further(review: Review, measures: Measures = METRIC) -> tuple[str, ...]:
 
 def _verdict(review: Review, measures: Measures) -> list[str]:
     half_s = _NINE_IN_TEN * review.usual_s
-    total_s = review.gap.total_s
+    total_s = review.told_gap_s
     give = words.seconds(half_s)
     if abs(total_s) <= half_s:
         told = (
@@ -138,7 +136,7 @@ def doubt_text(suspect: Suspect, measures: Measures = METRIC) -> str:
 def _most_apart(review: Review, measures: Measures) -> str:
     if not review.stretches:
         return ""
-    sign = 1.0 if review.gap.total_s >= 0.0 else -1.0
+    sign = 1.0 if review.told_gap_s >= 0.0 else -1.0
     worst = max(review.stretches, key=lambda stretch: sign * stretch.gap_s)
     if abs(worst.gap_s) < words.TIE_S * 10.0:
         return ""

@@ -176,6 +176,14 @@ def test_a_recording_that_ends_early_is_told_as_far_as_it_goes(course, setup, re
     assert at_end_s == pytest.approx(told.gap.total_s, abs=0.1)
     assert told.stretches[-1].end_m == pytest.approx(told.to_m)
     assert named(told, "air").needed == pytest.approx(1.1 * setup.build.cda_m2.value, rel=0.02)
+    # Both times are those up to where it ends: a watch that was stopped there knows no more.
+    assert told.is_partial
+    assert told.covered_s(told.gap.other) == pytest.approx(
+        slow.time_at_s(told.to_m), abs=A_SAMPLE_OR_TWO_S
+    )
+    whole = review(course=course, setup=setup, recording=record(slow, tmp_path / "whole.csv"))
+    assert not whole.is_partial
+    assert whole.told_gap_s == pytest.approx(whole.gap.total_s, abs=1e-6)
 
 
 def test_power_and_the_right_road_are_asked_for(course, setup, record, tmp_path):

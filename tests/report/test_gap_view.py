@@ -8,7 +8,7 @@ from simulator.compare import measure_gap
 from simulator.compare.where import stretch_between
 from simulator.report import make_gap_view, words
 from simulator.report.inputs_view import _LABELS
-from simulator.report.places_view import share_of, wind_rows, worst_stretch
+from simulator.report.places_view import merge_laps, share_of, wind_rows, worst_stretch
 from simulator.setup import Build, Positions, Rider, Weather
 
 MICROSECOND = 1e-6
@@ -177,6 +177,26 @@ def test_flats_by_a_wind_that_turns_from_lap_to_lap_are_told_where_they_lie(lapp
         assert row.gap_s == pytest.approx(sum(part.gap_s for part in parts))
         ridden_m = sum(part.end_m - part.start_m for part in parts)
         assert row.length_m * course.n_laps == pytest.approx(ridden_m)
+
+
+def test_a_stretch_missing_from_the_first_lap_shifts_no_other(lapped):
+    # A recording may begin behind the first stretches of its first lap.
+    gap, course = lapped.gap, lapped.gap.first.course
+    feature = course.features[0]
+    features = tuple(
+        replace(feature, kind=kind, start_m=from_m + a, end_m=from_m + b, lap=lap)
+        for lap, from_m in enumerate(course.lap_starts_m[:-1].tolist(), start=1)
+        for kind, a, b in (("flat", 0.0, 500.0), ("climb", 500.0, 800.0), ("flat", 800.0, 1400.0))
+    )
+    late = [
+        stretch_between(gap, kind=f.kind, name=f.name, start_m=f.start_m, end_m=f.end_m, lap=f.lap)
+        for f in features[1:]
+    ]
+    rows, members = merge_laps(late, course=replace(course, features=features), total_s=gap.total_s)
+    assert sorted(row.n_laps for row in rows) == [course.n_laps - 1, course.n_laps, course.n_laps]
+    for group in members:
+        in_lap_m = [late[i].start_m - course.lap_starts_m[late[i].lap - 1] for i in group]
+        assert np.ptp(in_lap_m) < 1.0
 
 
 def test_a_gap_within_its_doubt_is_told_as_none(made):

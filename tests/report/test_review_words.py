@@ -10,6 +10,7 @@ from simulator.measures import IMPERIAL
 from simulator.pacing import Demand
 from simulator.recordings import Recording
 from simulator.report import make_review_view, review_text, trust_text
+from simulator.report.review_output import where_table
 from simulator.report.review_words import doubt_text, headline, needed_text
 
 
@@ -116,7 +117,7 @@ def test_the_verdict_weighs_the_gap_against_the_doubts(made_review):
     beyond = " ".join(make_review_view(made_review).more)
     assert "more than the uncertainties of the inputs bring on this ride, ± 16 s" in beyond
     assert "First to doubt: drag area CdA, 0.3300 m², not 0.3000 (+10.0 %)." in beyond
-    assert "Nearly as likely: mass of all that rolls, 86.0 kg, not 80.0." in beyond
+    assert "Nearly as likely: total mass, 86.0 kg, not 80.0." in beyond
     within = " ".join(make_review_view(replace(made_review, usual_s=100.0)).more)
     assert "nothing has to be wrong" in within
     assert "If something is, first to doubt" in within
@@ -130,6 +131,33 @@ def test_stops_and_cover_are_told(made_review):
     assert "The recording covers km 0.0–9.0 of the course" in " ".join(part.more)
     one = make_review_view(replace(made_review, stops=made_review.stops[:1]))
     assert "1 stop of 1:05 in all (km 2.4: 1:05) counts in neither ride" in " ".join(one.more)
+
+
+def test_times_of_a_part_are_those_of_the_part(made_review):
+    from_m, to_m = 3000.0, 9000.0
+    gap = made_review.gap
+    part = replace(made_review, from_m=from_m, to_m=to_m, predicted_w=210.0, recorded_w=211.0)
+    view = make_review_view(part)
+    times_s = [ride.time_at_s(to_m) - ride.time_at_s(from_m) for ride in (gap.first, gap.other)]
+    for build, time_s, power_w in zip(
+        (view.along.first, view.along.other), times_s, (210.0, 211.0), strict=True
+    ):
+        assert build.time_s == pytest.approx(time_s)
+        assert build.mean_speed_mps == pytest.approx((to_m - from_m) / time_s)
+        assert build.mean_power_w == power_w
+    lost_s = times_s[1] - times_s[0]
+    assert view.along.gap_s == pytest.approx(lost_s)
+    assert f"({100.0 * lost_s / times_s[0]:.1f} %)" in view.sentence
+    total = where_table(view).total
+    texts = [cell.text for cell in total.cells]
+    assert texts[:3] == ["All", "3.0–9.0", "6.0 km"]
+    assert texts[-1] == f"{lost_s / 6.0:+.1f}"
+
+
+def test_the_table_of_doubts_is_not_cut(made_review):
+    loud = Suspect(kind="air", nominal=0.315, needed=0.3475, doubt=0.006, times_doubt=5.4, fit=0.99)
+    text = review_text(make_review_view(replace(made_review, suspects=(loud,) * 2)))
+    assert "0.3475 m², not 0.3150 (+10.3 %)" in text
 
 
 def test_what_weakens_the_answer_is_a_note(made_review):
