@@ -37,6 +37,8 @@ def draw_bunch(view: BunchView) -> Figure:
         _name_needs(panels[1], view)
         if has_reserve:
             panels[2].set_ylabel("W′ left, kJ")
+            lost = [(f"× {name}\n{where}", colour, "normal") for name, where, colour in _lost(view)]
+            _in_margin(panels[2], lost)
         text = " ".join(note.text for note in view.notes if note.level == "caution")
         style.small_print(figure, text, y=0.012, n_letters=165, size_pt=7.5)
     return figure
@@ -55,7 +57,8 @@ def draw_bunch_narrow(view: BunchView) -> Figure:
         ("Power needed, W", needs),
     ]
     if view.full_j is not None:
-        heads.append(("W′ left, kJ", []))
+        lost = [(f"× {name}: {where}", colour) for name, where, colour in _lost(view)]
+        heads.append(("W′ left, kJ", lost))
     with style.house_style():
         figure, panels = style.narrow_panels(heads, [0.9, 1.8, 1.2][: len(heads)])
         _draw_panels(panels, view, curve_pt=0.8)
@@ -80,7 +83,6 @@ def _draw_panels(panels: list[Axes], view: BunchView, *, curve_pt: float = style
 
 
 def _draw_reserves(axes: Axes, view: BunchView, at: np.ndarray, *, curve_pt: float) -> None:
-    n_lost = 0
     for i, build in enumerate(view.builds):
         left_kj, colour = np.array(build.reserves_j) / 1000.0, _colour(i)
         # Behind the place where contact is lost nobody follows this bunch any more.
@@ -88,15 +90,7 @@ def _draw_reserves(axes: Axes, view: BunchView, at: np.ndarray, *, curve_pt: flo
         stays = np.array(view.distances_m) <= lost_m
         axes.plot(at[stays], left_kj[stays], color=colour, linewidth=curve_pt)
         if not stays.all():
-            end = (at[stays][-1], left_kj[stays][-1])
-            is_late = end[0] > 0.7 * at[-1]
-            axes.plot(*end, "x", color=colour)
-            axes.annotate(
-                "loses contact", end, xytext=(-6 if is_late else 6, 1.3 * style.SMALL_PT * n_lost),
-                textcoords="offset points", color=colour, fontsize=style.SMALL_PT, va="center",
-                ha="right" if is_late else "left",
-            )  # fmt: skip
-            n_lost += 1
+            axes.plot(at[stays][-1], left_kj[stays][-1], "x", color=colour)
     axes.set_ylim(0.0, 1.05 * (view.full_j or 1.0) / 1000.0)
 
 
@@ -123,6 +117,20 @@ def _name_needs(axes: Axes, view: BunchView) -> None:
     if view.cp_w is not None:
         text = f"— critical power\n{words.number(view.cp_w)} W"
         named.append((text, palette.QUIET, "normal"))
+    _in_margin(axes, named)
+
+
+def _lost(view: BunchView) -> list[tuple[str, str, str]]:
+    """Name, words and colour of each build that loses contact."""
+    return [
+        (words.short_name(b.name, 14), f"lost at {view.measures.place(b.lost_at_m)}", _colour(i))
+        for i, b in enumerate(view.builds)
+        if b.lost_at_m is not None
+    ]
+
+
+def _in_margin(axes: Axes, named: list[tuple[str, str, str]]) -> None:
+    """Words of two lines below each other, right of a panel: text, colour and weight."""
     for i, (text, colour, weight) in enumerate(named):
         axes.annotate(
             text, (1.012, 0.92 - 0.26 * i), xycoords="axes fraction", color=colour, weight=weight,

@@ -127,7 +127,11 @@ def corner_table(view: BunchView) -> Table | None:
     ]
     for build in view.builds:
         name = words.short_name(build.name, 10)
-        columns += [Column(label=f"{name}, W"), Column(label="peak W"), Column(label="kJ")]
+        columns += [
+            Column(label=f"{name}, W"),
+            Column(label="peak W", is_wide=True),
+            Column(label="kJ"),
+        ]
     rows = []
     for name, i in order.items():
         first = view.builds[0].corners[i]

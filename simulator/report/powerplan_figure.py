@@ -68,7 +68,8 @@ def draw_powerplan_narrow(view: PowerplanView) -> Figure:
         heads.append(("W′ left, kJ", []))
         heights_in.append(0.9)
     if len(view.days) > 1:
-        heads.append(("Quickest, W", [(text, colour) for text, _, colour in _day_labels(view)]))
+        names = [(text, colour) for text, _, colour in _day_labels(view, most_letters=40)]
+        heads.append(("Quickest, W", names))
         heights_in.append(1.4)
     with style.house_style():
         figure, panels = style.narrow_panels(heads, heights_in)
@@ -159,10 +160,10 @@ def _draw_days(axes: Axes, view: PowerplanView) -> None:
     axes.set_ylim(0.0, 1.15 * top)
 
 
-def _day_labels(view: PowerplanView) -> list[tuple[str, float, str]]:
+def _day_labels(view: PowerplanView, most_letters: int = 17) -> list[tuple[str, float, str]]:
     """Name, power near the finish and colour of the quickest ride of each day."""
     return [
-        (words.short_name(day.name, 17), float(np.mean(day.curve_w[-8:])), colour)
+        (words.short_name(day.name, most_letters), float(np.mean(day.curve_w[-8:])), colour)
         for day, colour in zip(view.days, palette.BUILD_COLOURS, strict=False)
     ]
 

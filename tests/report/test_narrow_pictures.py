@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from simulator.measures import IMPERIAL, METRIC
+from simulator.report import draw_bunch
 
 HERE = Path(__file__).parent
 NAMES = ["bunch", "powerplan", "infer", "verdict", "runs"]
@@ -99,3 +100,21 @@ def test_the_answer_stands_before_the_cautions_and_all_of_them_stand(made, name)
     link = re.search(r'<a href="#care">(\w+) cautions', page)
     assert link.group(1) == {3: "Three", 4: "Four"}[len(words)]
     assert link.start() < page.index("<figure")
+
+
+def test_who_is_dropped_and_where_stands_beside_the_curves(worked_out):
+    """In the wide picture, too: in the margin, where no curve and no other name is."""
+    race, make_view, draw_narrow, _ = worked_out["bunch"]
+    lost = [b for b in race.builds if b.following.lost_at_m is not None]
+    assert len(lost) == 2
+    for measures in (METRIC, IMPERIAL):
+        view = make_view(race, measures)
+        for figure in (draw_bunch(view), draw_narrow(view)):
+            told = [
+                (t.get_text(), box) for t, box in shown_texts(figure) if "lost at" in t.get_text()
+            ]
+            assert len(told) == len(lost)
+            for (text, box), build in zip(told, lost, strict=True):
+                assert measures.place(build.following.lost_at_m) in text
+                assert box.x1 <= figure.bbox.x1
+            assert not told[0][1].overlaps(told[1][1])
