@@ -168,6 +168,8 @@ def test_page_and_terminal_carry_the_cautions_and_fit(outcome, make):
     text = answer_text(view)
     assert max(map(len, text.splitlines())) <= 80
     assert "…" not in text  # nothing is cut off
+    # No-break spaces are for pages: a terminal wraps by itself, programs read plain ones.
+    assert "\N{NO-BREAK SPACE}" not in text + answer_json(view)
     page = answer_page(view, b"<svg/>")
     for words in ("rules of the road", "A predicted speed is never advice to ride it"):
         assert words in page
