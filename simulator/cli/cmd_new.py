@@ -38,7 +38,7 @@ def command(folder: Path, track_path: Path | None, jobs: tuple[str, ...], overwr
       buildgap new my-race --from race.gpx
       buildgap new my-season --for spend --for fieldtest --for bunch
     """  # noqa: D301
-    from simulator.cli.startset import start_files
+    from simulator.cli.startset import start_files, track_notes
     from simulator.files import refuse_existing, write_bytes
 
     contents = start_files(folder, track_path, jobs)
@@ -47,4 +47,6 @@ def command(folder: Path, track_path: Path | None, jobs: tuple[str, ...], overwr
         write_bytes(folder / name, content, overwrite=overwrite)
     for name in contents:
         say(f"wrote {folder / name}")
+    for note in track_notes(folder, track_path) if track_path else ():
+        say(note)
     say(f"next: read {folder / 'README.md'}")

@@ -100,6 +100,35 @@ def start_files(
     return contents
 
 
+def track_notes(folder: Path, track_path: Path) -> tuple[str, ...]:
+    """What should be known of a track before its course is ridden.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the set of files stands; a command that mends something names it.
+    track_path : Path
+        The user's own track.
+
+    Returns
+    -------
+    tuple of str
+        Sentences, none for a track without fault.
+    """
+    from simulator.course import read_track
+
+    track = read_track(track_path)
+    notes = [f"{finding.level}: {finding.text}" for finding in track.findings]
+    known_m = track.heights_m[track.heights_m == track.heights_m]
+    if not known_m.any():  # none at all, or a planner's zeros
+        course, tiles = (shlex.quote((folder / n).as_posix()) for n in (COURSE_FOLDER, "tiles"))
+        notes.append(
+            "doubt: the track has no heights; fetch elevation tiles with `buildgap course check "
+            f'{course} --tiles {tiles} --download`, then write `tiles = "../tiles"` in course.toml'
+        )
+    return tuple(notes)
+
+
 def _own_course(track_path: Path) -> dict[str, bytes]:
     from simulator.course import read_track
 

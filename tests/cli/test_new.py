@@ -195,3 +195,35 @@ def test_comparison_of_the_set_is_told_against_the_dream_as_in_the_pages(buildga
     page = (Path(__file__).parents[2] / "docs" / "compare.md").read_text(encoding="utf-8")
     in_page = re.findall(r"--build \S*?(\w+)\.toml", re.search(r"buildgap compare.*", page)[0])
     assert builds == in_page == ["gannet", "plover"]
+
+
+def test_track_without_heights_gets_the_way_to_them(buildgap, tmp_path, track):
+    text = track.read_text(encoding="utf-8")
+    bare, zeros = tmp_path / "bare.gpx", tmp_path / "zeros.gpx"
+    bare.write_text(re.sub(r"<ele>.*?</ele>", "", text), encoding="utf-8")
+    zeros.write_text(re.sub(r"<ele>.*?</ele>", "<ele>0</ele>", text), encoding="utf-8")
+    for path in (bare, zeros):
+        folder = tmp_path / f"my {path.stem}"
+        code, out, err = buildgap("new", folder, "--from", path)
+        assert (code, err) == (0, "")
+        (told,) = (line for line in out.splitlines() if line.startswith("doubt: "))
+        command = shlex.split(re.search(r"`buildgap (.*?)`", told)[1])
+        # Nothing is fetched here: the folder must be the one that the key, as told, leads to.
+        course, tiles = folder / "course", folder / "tiles"
+        assert command == ["course", "check", str(course), "--tiles", str(tiles), "--download"]
+        written = (course / "course.toml").read_text(encoding="utf-8")
+        line = re.search(r"`(tiles = .*?)`", told)[1]
+        (course / "course.toml").write_text(line + "\n" + written, encoding="utf-8")
+        tiles.mkdir()
+        code, _, err = buildgap("check", course)
+        assert code == 2
+        assert "the elevation tile N45W030.hgt" in err
+        assert str(tiles) in err.replace("course/../", "")
+    assert "doubt" not in buildgap("new", tmp_path / "sound", "--from", track)[1]
+
+
+def test_track_of_two_parts_is_told_when_the_set_is_written(buildgap, tmp_path, track):
+    text = track.read_text(encoding="utf-8")
+    far = re.sub(r'lat="45', 'lat="46', text[text.index("<trk>") : text.index("</gpx>")])
+    track.write_text(text.replace("</gpx>", far + "</gpx>"), encoding="utf-8")
+    assert "doubt: the file holds 2 tracks" in buildgap("new", tmp_path / "x", "--from", track)[1]
