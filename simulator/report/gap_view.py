@@ -272,10 +272,12 @@ def _more_sentences(
 
 
 def _by_wind(comparison: Comparison) -> dict[str, tuple[float, float]]:
-    """Gap and length of all flats into and with the wind; empty where one of them is missing."""
+    """Gap and length of all flats by the wind; empty where none lie into it, or none with it."""
     sums = {}
-    for kind in ("headwind", "tailwind"):
+    for kind in ("headwind", "tailwind", "crosswind"):
         pieces = [piece for piece in comparison.winds if piece.kind == kind]
+        if not pieces and kind == "crosswind":
+            continue
         if not pieces:
             return {}
         length_m = sum(piece.end_m - piece.start_m for piece in pieces)

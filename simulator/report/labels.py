@@ -29,6 +29,11 @@ def course_facts(view: AlongCourse) -> str:
     return " · ".join(part for part in parts if part)
 
 
+def over_laps(title: str, view: AlongCourse) -> str:
+    """Title of a table whose rows are sums over laps."""
+    return f"{title}, {view.course.n_laps} laps" if view.course.n_laps > 1 else title
+
+
 def times(view: GapView) -> str:
     """Both times in one line."""
     return " · ".join(f"{b.name} {words.stopwatch(b.time_s)}" for b in (view.first, view.other))

@@ -94,7 +94,9 @@ def review_text(view: ReviewView, *, encoding: str = "utf-8", width: int = WIDTH
     lines += ["", *table_lines("Ride", tables.summary_table(along), (0, 1, 2), width)]
     if along.places:
         where = where_table(view)
-        lines += table_lines("Where", where, (0, 1, 3, 5, 6, 7, 9), width)
+        # Of a part of the course, places differ in how many laps they have.
+        title = "Where" if view.is_partial else labels.over_laps("Where", along)
+        lines += table_lines(title, where, (0, 1, 3, 5, 6, 7, 9), width)
     lines += suspect_lines(view, width)
     lines += wrapped(view.sentence, width)
     for text in view.more:

@@ -11,8 +11,10 @@ from simulator.measures import METRIC, Measures
 from simulator.report import review_words, words
 from simulator.report.gap_view import make_gap_view
 from simulator.report.inputs_view import setup_rows
-from simulator.report.views import BuildView, GapView, NoteView
+from simulator.report.views import BuildView, GapView, NoteView, PlaceRow
 from simulator.ride import Ride
+
+_LINES_M = 30.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +109,7 @@ def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
         first=_told(along.first, gap.first, review, review.predicted_w),
         other=_told(along.other, gap.other, review, review.recorded_w),
         gap_s=review.told_gap_s,
+        laps=tuple(lap for lap in along.laps if _is_recorded(lap, review)),
         sentence=sentence,
         more=(),
         notes=(*cautions, *notes),
@@ -166,6 +169,12 @@ def _told(build: BuildView, ride: Ride, review: Review, mean_power_w: float) -> 
         mean_power_w=mean_power_w,
         work_j=mean_power_w * time_s,
     )
+
+
+def _is_recorded(lap: PlaceRow, review: Review) -> bool:
+    """Whether the recording covers a lap; metres around the lines may be missing."""
+    missed_m = max(review.from_m - lap.start_m, 0.0) + max(lap.end_m - review.to_m, 0.0)
+    return missed_m < _LINES_M
 
 
 def _named(ride: Ride, name: str) -> Ride:

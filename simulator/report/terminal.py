@@ -39,7 +39,9 @@ def gap_text(view: GapView, *, encoding: str = "utf-8", width: int = WIDTH) -> s
     lines += table_lines("Ride", tables.summary_table(view), (0, 1, 2), width)
     where = tables.where_table(view)
     kept = _dearest(where.rows, view)
-    lines += table_lines("Where", where, (0, 1, 3, 5, 6, 7, 8), width, rows=kept)
+    lines += table_lines(
+        labels.over_laps("Where", view), where, (0, 1, 3, 5, 6, 7, 8), width, rows=kept
+    )
     if len(kept) < len(where.rows):
         n_left = len(where.rows) - len(kept)
         lines += [f"{_INDENT}({words.plural(n_left, 'place')} of less weight not listed)", ""]

@@ -304,16 +304,19 @@ def corners_sentence(gap_s: float, corners_s: float, n_corners: int, *, is_lappe
 
 
 def wind_sentence(by_wind: Mapping[str, tuple[float, float]], measures: Measures = METRIC) -> str:
-    """Gap a kilometre or mile on the flats into and with the wind, from gap and length of both."""
+    """Gap on the flats by the wind, also a kilometre or mile, from gap and length of each."""
     parts = []
-    for kind, name in (("headwind", "into the wind"), ("tailwind", "with it")):
+    names = {"headwind": "into the wind", "tailwind": "with it", "crosswind": "across it"}
+    for kind, name in names.items():
+        if kind not in by_wind:
+            continue
         gap_s, length_m = by_wind[kind]
         rate = signed(measures.per_distance(1000.0 * gap_s / length_m))
         parts.append(
             f"{signed_seconds(gap_s)} {name} ({measures.distance(length_m)}, {rate} s a "
             f"{measures.place_word})"
         )
-    return f"Gap on the flats: {parts[0]}, {parts[1]}."
+    return f"Gap on the flats: {', '.join(parts)}."
 
 
 def chance_sentence(

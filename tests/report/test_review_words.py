@@ -154,6 +154,24 @@ def test_times_of_a_part_are_those_of_the_part(made_review):
     assert texts[-1] == f"{lost_s / 6.0:+.1f}"
 
 
+def test_laps_that_were_not_recorded_are_not_told(made_review, lapped):
+    ends_m = lapped.gap.first.course.lap_starts_m
+    part = replace(
+        made_review,
+        gap=lapped.gap,
+        stretches=lapped.stretches,
+        corners=(),
+        stops=(),
+        from_m=float(ends_m[1]) + 10.0,
+        to_m=float(ends_m[-2]) + 700.0,
+    )
+    names = [lap.name for lap in make_review_view(part).along.laps]
+    assert names == ["Lap 2", "Lap 3", "Lap 4", "Lap 5"]
+    whole = replace(part, from_m=0.0, to_m=float(ends_m[-1]))
+    assert len(make_review_view(whole).along.laps) == 6
+    assert "\nWhere, 6 laps " in review_text(make_review_view(whole))
+
+
 def test_the_table_of_doubts_is_not_cut(made_review):
     loud = Suspect(kind="air", nominal=0.315, needed=0.3475, doubt=0.006, times_doubt=5.4, fit=0.99)
     text = review_text(make_review_view(replace(made_review, suspects=(loud,) * 2)))

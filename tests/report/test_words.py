@@ -152,6 +152,15 @@ def test_the_chance_names_the_build_that_is_faster_more_often(chance, its, text)
     assert words.chance_sentence("Gannet", "Plover", chance, its, 2000).startswith(text)
 
 
+def test_flats_by_the_wind_leave_none_out():
+    by_wind = {"headwind": (28.0, 7000.0), "tailwind": (-9.0, 3000.0), "crosswind": (8.4, 4000.0)}
+    assert words.wind_sentence(by_wind) == (
+        "Gap on the flats: +28 s into the wind (7.0 km, +4.0 s a km), "
+        f"{words.MINUS}9.0 s with it (3.0 km, {words.MINUS}3.0 s a km), "
+        "+8.4 s across it (4.0 km, +2.1 s a km)."
+    )
+
+
 def test_metres_at_the_line_name_who_is_behind():
     assert words.line_sentence("G", "P", 240.0) == "When G crosses the line, P has 240 m to go."
     assert words.line_sentence("G", "P", -24.0) == "When P crosses the line, G has 24 m to go."

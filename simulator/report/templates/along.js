@@ -30,7 +30,9 @@ function along(data, tell) {
     return v[found[0]] + (v[found[0] + 1] - v[found[0]]) * found[1];
   }
   function stretchName(k) {
-    const band = data.bands.find((b) => k >= b[1] && k <= b[2]);
+    // Places are rounded to metres, the end of the last stretch is not.
+    const band = data.bands.find((b) => k >= b[1] && k <= b[2]) ||
+      (k >= total ? data.bands[data.bands.length - 1] : undefined);
     let lap = "";
     if (data.laps.length > 2) {
       let n = 1;
