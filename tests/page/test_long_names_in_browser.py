@@ -19,8 +19,12 @@ def page(made, tmp_path_factory):
     # Places of the cursor are told to a metre: the last one may lie a little behind the finish.
     *bands, last = view.bands
     bands.append(replace(last, end_m=last.end_m - 0.4))
+    corners = tuple(
+        replace(row, name=f"Right hairpin below the chapel, km {30 + i}")
+        for i, row in enumerate(view.corners)
+    )
     path = tmp_path_factory.mktemp("long") / "index.html"
-    path.write_text(gap_page(replace(view, bands=tuple(bands))), encoding="utf-8")
+    path.write_text(gap_page(replace(view, bands=tuple(bands), corners=corners)), encoding="utf-8")
     return path
 
 
@@ -33,6 +37,19 @@ def test_gaps_are_seen_without_pushing_the_table(browser, page, width, table):
         "return s.scrollWidth-s.clientWidth})()"
     )
     assert hidden <= 0
+
+
+def test_tables_fit_on_paper(browser, page):
+    browser.open(page, width=720)  # 19 cm at the 96 dots an inch of paper
+    browser.call("Emulation.setEmulatedMedia", media="print")
+    try:
+        wide = (
+            "Array.from(document.querySelectorAll('table'))"
+            ".filter(t => t.getBoundingClientRect().right > innerWidth + 1).map(t => t.id)"
+        )
+        assert browser.ask(wide) == []
+    finally:
+        browser.call("Emulation.setEmulatedMedia", media="")
 
 
 def test_the_finish_lies_on_the_last_stretch(browser, page):
