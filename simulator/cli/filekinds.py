@@ -114,7 +114,8 @@ def _kind_of_text(path: Path, head: bytes) -> str:
         return "zones"
     if text.startswith("LOCATION,") or "Wspd (m/s)" in text:
         return "year"
-    if path.suffix.lower() == ".csv" or _CSV_HEAD.match(text):
+    is_recording = path.suffix.lower() in ((".csv",) if text else (".csv", ".fit", ".tcx"))
+    if is_recording or _CSV_HEAD.match(text):
         return "recording"
     return "course" if not text and path.suffix.lower() == ".gpx" else "toml"
 

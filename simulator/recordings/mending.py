@@ -29,6 +29,9 @@ FILLED_S = 3.5
 HOLE_S = 6.0
 """A step in time above this is a pause or a dropout in a recording of every second."""
 
+SLOWEST_S = 60.0
+"""No device records more rarely; a table of milliseconds looks like that."""
+
 _LIMITS = {
     "lats_deg": (-90.0, 90.0),
     "lons_deg": (-180.0, 180.0),
@@ -64,15 +67,26 @@ def mended(samples: Samples, path: Path) -> Recording:
     Raises
     ------
     InputError
-        If fewer than two samples carry a time, or there is neither speed, distance nor position.
+        If fewer than two samples carry a time of their own, if times can be no seconds, or if there
+        is neither speed, distance nor position.
     """
     repairs = list(samples.notes)
     order, times_s = _in_order(samples, repairs)
     if len(order) < 2:
+        same = np.isfinite(samples.unix_s).sum() > 1
         raise InputError(
             file=str(path),
-            found="fewer than two samples carry a time",
+            found="all samples carry the same time"
+            if same
+            else "fewer than two samples carry a time",
             expected="a recording with times, not a planned route",
+        )
+    if (middle_s := float(np.median(np.diff(times_s)))) > SLOWEST_S:
+        raise InputError(
+            file=str(path),
+            found=f"a sample every {middle_s:,.10g} s",
+            expected="times in seconds, with a sample every few seconds",
+            mend="are they milliseconds?",
         )
     columns = {name: np.array(samples.columns[name])[order] for name in CHANNELS}
     for name, (low, high) in _LIMITS.items():
@@ -83,7 +97,7 @@ def mended(samples: Samples, path: Path) -> Recording:
             repairs.append(_at("spike", text, times_s, is_wrong))
             values[is_wrong] = np.nan
     _blank_null_island(columns, times_s, repairs)
-    _blank_jumps(columns, times_s, repairs)
+    _blank_jumps(columns, times_s, path, repairs)
     for name in CHANNELS:
         _fill(name, columns, times_s, repairs)
     speed_source = _complete(columns, times_s, path, repairs)
@@ -143,13 +157,21 @@ def _blank_null_island(
 
 
 def _blank_jumps(
-    columns: dict[str, FloatArray], times_s: FloatArray, repairs: list[Repair]
+    columns: dict[str, FloatArray], times_s: FloatArray, path: Path, repairs: list[Repair]
 ) -> None:
     """Single positions far off both neighbours, and single speeds no bicycle reaches."""
     gaps_s = np.diff(times_s)
     lats, lons = columns["lats_deg"], columns["lons_deg"]
     with np.errstate(invalid="ignore"):
-        fast = steps_m(lats, lons) / gaps_s > FASTEST_MPS
+        speeds_mps = steps_m(lats, lons) / gaps_s
+        fast = speeds_mps > FASTEST_MPS
+        if 2 * fast.sum() > np.isfinite(speeds_mps).sum():
+            raise InputError(
+                file=str(path),
+                found="most positions lie further apart than any bicycle rides in the time between",
+                expected="times in seconds and positions in degrees",
+                mend="look at the columns of times, latitude and longitude",
+            )
         is_jump = np.zeros(len(times_s), dtype=bool)
         is_jump[1:-1] = fast[:-1] & fast[1:]
         if is_jump.any():

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -40,6 +41,10 @@ CSV_COLUMNS = {
     "temperature_degc": ("temperatures_degc", 1.0),
 }
 """Columns of a CSV recording -> channel and size of the unit."""
+
+DAY_S = 86_400.0
+_HOURS = re.compile(r"(\d{1,4}):([0-5]\d):([0-5]\d(?:[.,]\d+)?)")
+_TIMES = "seconds, hours as in 1:02:03, or a date and time as in 2026-05-17T09:00:00"
 
 _LIKELY = {
     "power": "power_w",
@@ -228,6 +233,7 @@ def _csv_samples(data: bytes, path: Path) -> Samples:
         )
     rows = []
     has_date = False
+    clock = _Clock()
     for number, cells in enumerate(_cells(lines, delimiter, path), start=2):
         refuse_too_many(number - 1, str(path))
         if len(cells) != len(names):
@@ -242,18 +248,14 @@ def _csv_samples(data: bytes, path: Path) -> Samples:
             if name not in CSV_COLUMNS or not cell.strip():
                 continue
             channel, unit = CSV_COLUMNS[name]
-            if name == "time" and not _is_number(cell):
-                row[channel] = unix_of_text(cell)
-                has_date = True
-                continue
             value = _number(cell if delimiter == "," else cell.replace(",", "."))
             if math.isnan(value) and cell.strip().casefold() not in ("nan", "na", "null", "-"):
-                raise InputError(
-                    file=str(path),
-                    place=f"row {number}, column `{name}`",
-                    found=f'the text "{cell.strip()[:40]}"',
-                    expected="a number, or an empty cell",
-                )
+                place = f"row {number}, column `{name}`"
+                if channel == "time_s":
+                    value, is_date = clock.read(cell.strip(), place, path)
+                    has_date = has_date or is_date
+                else:
+                    raise _not_read(cell, place, "a number, or an empty cell", path)
             row[channel] = value * unit
         rows.append(row)
     return samples_of_rows("csv", rows, has_date=has_date, notes=_left_out(names))
@@ -273,5 +275,27 @@ def _left_out(names: Sequence[str]) -> list[Repair]:
     return repairs
 
 
-def _is_number(cell: str) -> bool:
-    return not math.isnan(_number(cell))
+def _not_read(cell: str, place: str, expected: str, path: Path) -> InputError:
+    found = f'the text "{cell.strip()[:40]}"'
+    return InputError(file=str(path), place=place, found=found, expected=expected)
+
+
+class _Clock:
+    """Times with colons: dates, or hours, minutes and seconds, which start anew at midnight."""
+
+    def __init__(self) -> None:
+        self._last_s = 0.0
+
+    def read(self, cell: str, place: str, path: Path) -> tuple[float, bool]:
+        """Seconds, and whether the date is known."""
+        since = _HOURS.fullmatch(cell)
+        if since is None:
+            unix_s = unix_of_text(cell)
+            if math.isnan(unix_s):
+                raise _not_read(cell, place, _TIMES, path)
+            return unix_s, True
+        hours, minutes, seconds = (float(part.replace(",", ".")) for part in since.groups())
+        time_s = 3600.0 * hours + 60.0 * minutes + seconds
+        time_s += DAY_S * max(0, round((self._last_s - time_s) / DAY_S))
+        self._last_s = time_s
+        return time_s, False

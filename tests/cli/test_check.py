@@ -212,6 +212,8 @@ def test_wrong_files_are_all_told_and_sound_ones_too(check, tmp_path):
         ("a.json", b' {"a": 1}', "no list of features"),
         ("a.xml", b"<kml></kml>", "another kind (<kml>)"),
         ("a.gpx", b"<gpx><trk>", "not well-formed XML"),
+        ("a.fit", b"", "the file is empty; expected a recording as FIT, GPX, TCX or CSV"),
+        ("a.tcx", b" \n", "the file is empty; expected a recording as FIT, GPX, TCX or CSV"),
         ("a.gpx", gpx(heights=False).encode(), "tiles"),
         ("a.gpx", "<gpx></gpx>".encode("utf-16"), "no track or route point"),
         ("rider.toml", b"mass = 70\n", "did you mean `mass_kg`"),

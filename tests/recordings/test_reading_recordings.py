@@ -230,3 +230,37 @@ def test_csv_with_tabs(tmp_path):
     recording = read_recording(path)
     np.testing.assert_allclose(recording.speeds_mps, 5.0)
     np.testing.assert_allclose(recording.distances_m, [0.0, 5.0, 10.0])
+
+
+def csv_ride(tmp_path, times):
+    path = tmp_path / "ride.csv"
+    rows = "".join(f"{t},{45 + 8e-5 * i:.6f},-30,32,250\n" for i, t in enumerate(times))
+    path.write_text("time_s,lat_deg,lon_deg,speed_kmh,power_w\n" + rows, encoding="utf-8")
+    return path
+
+
+def test_csv_times_as_hours_minutes_and_seconds_go_on_behind_midnight(tmp_path):
+    times = ["23:59:58", "23:59:59.5", "0:00:00", "00:00:01", "0:00:03"]
+    recording = read_recording(csv_ride(tmp_path, times))
+    np.testing.assert_allclose(recording.times_s, [0.0, 1.5, 2.0, 3.0, 5.0])
+    assert recording.start_time == ""
+
+
+@pytest.mark.parametrize("wrong", ["12:30", "03.05.2026 09:00:01", "soon", "1:75:00"])
+def test_csv_time_that_is_none_is_told_with_its_row(tmp_path, wrong):
+    with pytest.raises(InputError, match=f'row 4, column `time_s`: the text "{wrong}"') as caught:
+        read_recording(csv_ride(tmp_path, ["0:00:00", "0:00:01", wrong, "0:00:03"]))
+    assert caught.value.expected.startswith("seconds, hours as in 1:02:03, or a date")
+
+
+@pytest.mark.parametrize(
+    ("times", "words"),
+    [
+        (range(0, 60_000, 1000), "a sample every 1,000 s; .*; are they milliseconds"),
+        ([i / 60 for i in range(60)], "most positions lie further apart than any bicycle rides"),
+        ([5] * 60, "all samples carry the same time"),
+    ],
+)
+def test_csv_times_that_are_no_seconds(tmp_path, times, words):
+    with pytest.raises(InputError, match=words):
+        read_recording(csv_ride(tmp_path, list(times)))
