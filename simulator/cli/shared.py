@@ -228,9 +228,9 @@ def _measures(ctx: click.Context, _: click.Parameter, name: str) -> Measures:
 
 def quiet_option(function: CommandFunction) -> CommandFunction:
     """``--quiet``, given to the command as `quiet`."""
-    return click.option("-q", "--quiet", is_flag=True, help="Print only what was asked for.")(
-        function
-    )
+    return click.option(
+        "-q", "--quiet", is_flag=True, help="Print the answer alone, without tables and notes."
+    )(function)
 
 
 def json_option(function: CommandFunction) -> CommandFunction:
