@@ -27,6 +27,8 @@ LINEUP_KEYS = {
     "kinds": "kinds of stretches, in the order of each row's where_s",
     "rows": "builds: time_s, gap_s to the first (s; positive: it loses), low_s to high_s (s; nine "
     "in ten draws), half_s (s; half of that), where_s (s), chance that the first is faster",
+    "n_draws": "draws of all inputs with an uncertainty; 0 where all are exact",
+    "seed": "start of the draws; null without any",
     "notes": "cautions, doubts and notes about the data",
 }
 """Every key of the JSON's data and what it holds."""

@@ -45,7 +45,8 @@ class LineupRow:
 class LineupView:
     """All that is shown of many builds; the first row is the build compared with.
 
-    It is worded in ``measures``; ``in_si`` is the same for JSON.
+    It is worded in ``measures``; ``in_si`` is the same for JSON. Where all inputs are exact there
+    are no draws, and no seed.
     """
 
     sentence: str
@@ -54,6 +55,8 @@ class LineupView:
     kinds: tuple[str, ...]
     rows: tuple[LineupRow, ...]
     notes: tuple[NoteView, ...]
+    n_draws: int
+    seed: int | None
     measures: Measures = METRIC
     in_si: LineupView | None = None
 
@@ -79,6 +82,7 @@ def make_lineup_view(
     """
     views = [make_gap_view(comparison, measures) for comparison in comparisons]
     head = views[0]
+    doubts = [view.doubt for view in views if view.doubt is not None]
     kinds = tuple(dict.fromkeys(place.kind for view in views for place in view.places))
     first = LineupRow(
         name=head.first.name,
@@ -121,6 +125,8 @@ def make_lineup_view(
         kinds=kinds,
         rows=(first, *rows),
         notes=_notes(comparisons, views),
+        n_draws=max((doubt.n_draws for doubt in doubts), default=0),
+        seed=doubts[0].seed if doubts else None,
         measures=measures,
         in_si=None if measures is METRIC else make_lineup_view(comparisons, folders=folders),
     )

@@ -16,7 +16,7 @@ from simulator.report import (
     races_text,
     words,
 )
-from simulator.report.page import gap_page
+from simulator.report.page import gap_page, lineup_page
 from simulator.setup import RideSetup, Uncertain, default_rider, default_weather
 
 
@@ -94,10 +94,12 @@ def test_equal_builds_tie_in_every_draw(course, setups):
 
 def test_the_first_of_many_is_not_called_fastest_without_a_doubt(course, setups):
     several = [setups[0], setups[1], setups[3]]
-    found = explain_many(course=course, first=several[0], others=several[1:], n_draws=400)
-    assert not make_lineup_view(found, folders=["2", "3"]).rows[2].is_told_apart
+    found = explain_many(course=course, first=several[0], others=several[1:], n_draws=400, seed=9)
+    line_up = make_lineup_view(found, folders=["2", "3"])
+    assert "400 draws, seed 9." in lineup_page(line_up)
+    assert not line_up.rows[2].is_told_apart
     sentences = (
-        make_lineup_view(found, folders=["2", "3"]).sentence,
+        line_up.sentence,
         make_races_view(races_of(course, several)).sentence,
     )
     for sentence in sentences:
