@@ -19,6 +19,7 @@ from typing import Any, NoReturn, TextIO
 import click
 
 from simulator import __version__
+from simulator.cli.first_use import tell_of_first_use
 from simulator.cli.shared import MEASURES_KEY, say
 from simulator.errors import BuildgapError, CannotFinish, InputError
 
@@ -161,6 +162,8 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
         sys.exit(_exit_code(arguments))
     signal.signal(signal.SIGTERM, _terminated)
     gc.set_threshold(GARBAGE_OBJECTS)
+    if sys.stderr.isatty():  # for who waits in front of it; a script wants no such word
+        tell_of_first_use(_complain)
     code = _exit_code(arguments)
     # Python would look through all that the compiler has loaded once more before it leaves: 0.2 s.
     gc.freeze()
