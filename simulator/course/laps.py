@@ -369,4 +369,7 @@ def lap_starts_in_track(
     if end - starts[-1] < 0.5 * np.median(lengths):
         # A short way on behind the last lap belongs to it.
         starts = starts[:-1] if len(starts) > 2 else starts[:1]
+    elif len(starts) == 2 and end - starts[-1] > (1.0 + _LAP_SPREAD) * lengths[0]:
+        # One pass and then another road: legs of a mountain road lie as close as laps do.
+        return one
     return np.append(starts, end) if len(starts) > 1 else one

@@ -191,6 +191,15 @@ def test_out_and_back_and_figure_of_eight_are_no_laps(made_road, sample_road, wr
     assert sorted(np.sign(corner.turn_rad) for corner in course.corners) == [-1.0, 1.0]
 
 
+def test_legs_of_a_mountain_road_are_no_laps(made_road, sample_road, write_gpx):
+    # The third leg runs the way of the first, 13 m beside its start and 50 m above it.
+    right, left = (np.pi * 3.2, 3.2), (np.pi * 3.2, -3.2)
+    road = made_road([(350.0, np.inf), right, (370.0, np.inf), left, (4000.0, np.inf)])
+    lats, lons = sample_road(road, 4.0)
+    course = build_course(write_gpx(lats, lons, list(np.linspace(100.0, 430.0, len(lats)))))
+    assert course.n_laps == 1
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [
