@@ -43,7 +43,8 @@ TAIL = """\
 | Track | GPX 1.0 or 1.1: positions and heights; times are not needed. |
 | Recording | FIT, GPX with extensions, TCX, or CSV with the columns `time_s` or `time`, \
 `lat_deg`, `lon_deg`, `height_m`, `distance_m`, `speed_mps` or `speed_kmh`, `power_w`, \
-`cadence_rpm`, `temperature_degc`. |
+`cadence_rpm`, `temperature_degc`. Times are seconds, hours, minutes and seconds as in \
+`1:02:03`, or a date and time as in `2026-05-17T09:00:00`. |
 | Elevation tiles | HGT, bare or zipped, named after the south-west corner (`N44W036.hgt`), in one \
 folder; 1 or 3 arc seconds. |
 | Zones | GeoJSON FeatureCollection of polygons (RFC 7946), see below. |

@@ -62,7 +62,7 @@ class Draws(shared.Whole):
     default=2000,
     show_default=True,
     metavar="N",
-    help="Paired draws that tell how sure the gap is; 0 leaves that out.",
+    help="Paired draws that tell how sure the gap is, 200 or more; 0 leaves that out.",
 )
 @shared.seed_option
 @shared.units_option

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from array import array
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -12,6 +13,7 @@ from simulator.errors import InputError
 
 MAX_POINTS = 2_000_000
 _POINTS = ("trkpt", "rtept")
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
 @dataclass(kw_only=True)
@@ -120,6 +122,7 @@ class GpxPoints:
             place=f"point {len(self.heights_m)}",
             found=f"the {what} is {shown}",
             expected=expected,
+            mend="write a decimal point" if _DECIMAL_COMMA.fullmatch(text.strip()) else "",
         )
 
 

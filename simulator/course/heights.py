@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from simulator.course.course import Finding, FloatArray
 from simulator.course.noise import LEVELS, HeightNoise, at_least, estimate_noise
-from simulator.course.tiles import TileHeights, heights_from_tiles, tile_name
+from simulator.course.tiles import FETCH_COMMAND, TileHeights, heights_from_tiles, tile_name
 from simulator.errors import InputError
 from simulator.measures import Measures, Phrase, amount
 
@@ -122,7 +122,7 @@ def choose_heights(
                 else "all heights are 0"
             ),
             expected="heights in the track or elevation tiles",
-            mend=f"{_DEFAULT_FOLDERS_TEXT} (needed: {shown})",
+            mend=f"{_DEFAULT_FOLDERS_TEXT} (needed: {shown}), or fetch them: {FETCH_COMMAND}",
         )
     tiles = heights_from_tiles(lats_deg, lons_deg, tiles_folder, allow_download=allow_download)
     if choice == "auto":
@@ -211,7 +211,8 @@ def _best_of_both(
     try:
         tiles = heights_from_tiles(lats_deg, lons_deg, tiles_folder)
     except InputError as error:
-        note = Finding(level="note", text=f"heights from the track; tiles not used ({error})")
+        why_not = str(error).removesuffix(".")
+        note = Finding(level="note", text=f"heights from the track; tiles not used: {why_not}")
         return RawHeights(
             heights_m=own,
             noise=noise,

@@ -24,8 +24,9 @@ class CourseQuality:
     length_m, lap_m : float
         Whole ride and first lap, along the road.
     n_laps : int
-    ascent_m, descent_m : float
-        Sum of rises (falls) of the smooth profile that reach `threshold_m`, whole ride.
+    large_rises_m, large_falls_m : float
+        Sums of those rises and falls of the smooth profile that reach `threshold_m`, whole ride.
+        `Course.ascent_m` counts the small ones too, and is the climbing that commands tell.
     threshold_m : float
     lowest_m, highest_m : float
         Heights above sea level.
@@ -43,8 +44,8 @@ class CourseQuality:
     lap_m: float
     n_laps: int
     n_segments: int
-    ascent_m: float
-    descent_m: float
+    large_rises_m: float
+    large_falls_m: float
     threshold_m: float
     lowest_m: float
     highest_m: float
@@ -77,14 +78,14 @@ def quality_of(course: Course) -> CourseQuality:
     heights = course.node_heights_m
     up_50, up_at = steepest_place(runs, heights, 50.0)
     down_50, down_at = steepest_place(runs, heights, 50.0, sign=-1.0)
-    ascent, descent = ascent_and_descent_m(heights, ASCENT_THRESHOLD_M)
+    rises_m, falls_m = ascent_and_descent_m(heights, ASCENT_THRESHOLD_M)
     return CourseQuality(
         length_m=course.distance_m,
         lap_m=float(course.lap_starts_m[1]),
         n_laps=course.n_laps,
         n_segments=course.n_segments,
-        ascent_m=ascent,
-        descent_m=descent,
+        large_rises_m=rises_m,
+        large_falls_m=falls_m,
         threshold_m=ASCENT_THRESHOLD_M,
         lowest_m=float(heights.min()),
         highest_m=float(heights.max()),

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from simulator.course.zones import MAX_ROUGHNESS_M, SHELTERS, SURFACES, Exposure
+from simulator.course.zones import MAX_ROUGHNESS_M, SHELTERS, SURFACES, Exposure, word_advice
 from simulator.files import StrictSchema, in_range, problem
 
 # Own lane of an ordinary road: what a rider may use where traffic comes the other way (common
@@ -113,6 +113,7 @@ class CourseFile(StrictSchema):
             raise problem(
                 found=f"found {self.surface!r}",
                 expected="one of " + ", ".join(SURFACES),
+                mend=word_advice(self.surface, SURFACES),
                 key="surface",
             )
         is_word = isinstance(self.shelter, str)
@@ -122,6 +123,7 @@ class CourseFile(StrictSchema):
             raise problem(
                 found=f"found {self.shelter!r}",
                 expected="one of " + ", ".join(SHELTERS) + ", or a number from 0 to 1",
+                mend=word_advice(self.shelter, SHELTERS),
                 key="shelter",
             )
         return self

@@ -26,6 +26,9 @@ from simulator.errors import InputError
 VOID = -32768
 # No dry land lies outside; values beyond are fill values of other kinds.
 _LOWEST_M, _HIGHEST_M = -500.0, 9000.0
+FETCH_COMMAND = "`buildgap course check TRACK --tiles FOLDER --download`"
+"""The one command that fetches tiles; named where they are missing, whatever was asked for."""
+
 SIDES = {1201: "3 arc-seconds (about 90 m)", 3601: "1 arc-second (about 30 m)"}
 
 
@@ -79,6 +82,7 @@ def heights_from_tiles(
                 file=str(folder),
                 found="no such folder",
                 expected="a folder with elevation tiles (.hgt or .hgt.zip)",
+                mend=f"make it and fetch them: {FETCH_COMMAND}",
             )
         folder.mkdir(parents=True, exist_ok=True)
     lons = (np.asarray(lons_deg, dtype=np.float64) + 180.0) % 360.0 - 180.0
@@ -157,7 +161,7 @@ class _Shelf:
             raise InputError(
                 file=str(self.folder),
                 found=f"the elevation tile {name} (or {name}.zip) is missing",
-                mend="put it there, or allow fetching it with `--download`",
+                mend=f"put it there, or fetch it: {FETCH_COMMAND}",
             )
         try:
             with contextlib.redirect_stdout(io.StringIO()):

@@ -201,7 +201,14 @@ def _word(value: Any, words: dict[str, Any], key: str, place: str, file: str) ->
         place=place,
         found=f"{key} {value!r}",
         expected="one of " + ", ".join(words),
+        mend=word_advice(value, words),
     )
+
+
+def word_advice(value: object, words: dict[str, Any]) -> str:
+    """Which word of `SHELTERS` or `SURFACES` a mistyped one may have meant; empty for none."""
+    told = nearest_text(value, words) if isinstance(value, str) else ""
+    return told if told.startswith(("did", "capitals")) else ""  # the list stands beside it
 
 
 def _number(value: Any, key: str, low: float, high: float, place: str, file: str) -> float | None:

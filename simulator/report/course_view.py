@@ -171,8 +171,8 @@ def _facts(course: Course, quality: CourseQuality, measures: Measures) -> tuple[
         (
             "Ascent",
             f"{height(course.ascent_m)} up, {height(descent_m)} down (smoothed heights); "
-            f"{height(quality.ascent_m)} up, {height(quality.descent_m)} down if only rises and "
-            f"falls of {height(quality.threshold_m)} and more count",
+            f"{height(quality.large_rises_m)} up, {height(quality.large_falls_m)} down if only "
+            f"rises and falls of {height(quality.threshold_m)} and more count",
         ),
         (
             "Heights",

@@ -30,7 +30,15 @@ N_SECTORS = 8
 
 _EPW_HEADER_LINES = 8
 _MOST_BYTES = 40_000_000
-_KNOWN = "a typical-year file in EPW or TMY3 format"
+_KNOWN = "a typical-year weather file in EPW or TMY3 format"
+_OTHER_KINDS = {
+    "<gpx": "a GPX file, a track or recording",
+    "<trainingcenterdatabase": "a TCX file, a recording",
+    ".fit": "a FIT file, a recording",
+    "wind_kmh": "a weather file for `--weather` already",
+}
+"""What stands in the first lines of files that are given by mistake."""
+
 # Values that stand for "not measured".
 _EPW_MISSING = {"t": 99.9, "rh": 999.0, "p": 999_999.0, "dir": 999.0, "wind": 999.0}
 _TMY3_COLUMNS = {
@@ -110,7 +118,7 @@ def read_usual_hour(path: Path, *, month: int, hour: int) -> UsualHour:
     elif _TMY3_COLUMNS["wind"] in head:
         site, height_m, rows = _tmy3_rows(path, lines, month, hour)
     else:
-        raise InputError(file=str(path), found="no such header in its first lines", expected=_KNOWN)
+        raise InputError(file=str(path), found=_other_kind(lines), expected=_KNOWN)
     if len(rows) < LEAST_DAYS:
         raise InputError(
             file=str(path),
@@ -120,6 +128,15 @@ def read_usual_hour(path: Path, *, month: int, hour: int) -> UsualHour:
         )
     table = np.array(rows)
     return _usual(table, site=site, height_m=height_m, month=month, hour=hour)
+
+
+def _other_kind(lines: Sequence[str]) -> str:
+    """What a file is that is no typical year."""
+    head = "\n".join(line[:2000] for line in lines[:40]).casefold()
+    for mark, told in _OTHER_KINDS.items():
+        if mark in head[:14] if mark == ".fit" else mark in head:
+            return f"this is {told}"
+    return "its first lines are neither those of an EPW file nor those of a TMY3 file"
 
 
 def _text_of(path: Path) -> str:

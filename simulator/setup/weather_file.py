@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from simulator.files import (
     StrictSchema,
@@ -29,6 +29,28 @@ _HIGH_HPA, _HIGH_FALL_HPA_PER_M = 1065.0, 0.090
 _LOW_HPA, _LOW_FALL_HPA_PER_M = 930.0, 0.115
 
 
+_COMPASS = (
+    "n", "nne", "ne", "ene", "e", "ese", "se", "sse", "s", "ssw", "sw", "wsw", "w", "wnw", "nw",
+    "nnw",
+)  # fmt: skip
+
+
+def _no_compass_point(written: object) -> object:
+    """Tell the degrees to who writes a point of the compass ("W", "south-west", "northerly")."""
+    bare = written.get("value") if isinstance(written, dict) else written
+    if not isinstance(bare, str):
+        return written
+    word = re.sub(r"[\s_-]|erly|ern", "", bare.casefold())
+    word = re.sub("north|east|south|west", lambda name: name[0][0], word)
+    if word not in _COMPASS:
+        return written
+    raise problem(
+        found=f'found the text "{bare.strip()[:30]}"',
+        expected="degrees: north is 0, east 90, south 180, west 270",
+        mend=f"write {360.0 / len(_COMPASS) * _COMPASS.index(word):g}",
+    )
+
+
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
 
 REDUCED = "reduced to sea level"
@@ -44,7 +66,9 @@ class WindAtEntry(StrictSchema):
         description="forecast wind 10 m above open ground, in km/h"
     )
     wind_from_deg: Annotated[
-        float, in_range(0.0, 360.0, why="0 north, 90 east, 180 south, 270 west")
+        float,
+        in_range(0.0, 360.0, why="0 north, 90 east, 180 south, 270 west"),
+        BeforeValidator(_no_compass_point),
     ] = Field(description="where the wind comes from, in degrees clockwise from north")
 
     @model_validator(mode="after")
@@ -88,7 +112,9 @@ class WeatherFile(StrictSchema):
         description="forecast wind 10 m above open ground, in km/h",
     )
     wind_from_deg: Annotated[
-        UncertainField, in_range(0.0, 360.0, why="0 north, 90 east, 180 south, 270 west")
+        UncertainField,
+        in_range(0.0, 360.0, why="0 north, 90 east, 180 south, 270 west"),
+        BeforeValidator(_no_compass_point),
     ] = Field(
         default=ValueWithSd(value=defaults.WIND_FROM_DEG),
         description="where the wind comes from, in degrees clockwise from north",

@@ -184,3 +184,14 @@ def test_empty_name_is_not_the_folder_one_is_in(option):
     assert "an empty name; is a variable of the shell without a value?" in " ".join(
         result.output.split()
     )
+
+
+def test_help_of_compare_tells_how_many_draws_it_takes():
+    from simulator.cli.cmd_compare import command
+
+    told = " ".join(CliRunner().invoke(command, ["--help"]).output.split())
+    assert "200 or more" in told
+    too_few = CliRunner().invoke(command, [*NEEDED, "--draws", "199"])
+    assert "give 0, or 200 and more" in too_few.output
+    enough = CliRunner().invoke(command, [*NEEDED, "--draws", "200"])
+    assert "draws" not in enough.output  # it goes on, to the files that are not there

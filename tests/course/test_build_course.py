@@ -167,11 +167,20 @@ def test_quality_of_a_made_course():
     )
     quality = quality_of(course)
     rise = 1000.0 * np.sin(np.arctan(0.05))
-    assert quality.ascent_m == pytest.approx(rise)
-    assert quality.descent_m == pytest.approx(rise)
+    assert quality.large_rises_m == pytest.approx(rise)
+    assert quality.large_falls_m == pytest.approx(rise)
     assert quality.max_grade_50m == pytest.approx(0.05)
     assert quality.min_grade_200m == pytest.approx(-0.05)
     assert quality.n_corners == 0
+
+
+def test_small_rises_are_climbing_but_no_large_ones():
+    """The two sums differ, so that they bear different names."""
+    course = course_from_arrays(lengths_m=np.full(400, 5.0), grades=np.tile([0.02, -0.02], 200))
+    quality = quality_of(course)
+    assert course.ascent_m == pytest.approx(200 * 0.1, rel=1e-3)
+    assert quality.large_rises_m < quality.threshold_m
+    assert not hasattr(quality, "ascent_m")
 
 
 def test_made_courses_add_up():

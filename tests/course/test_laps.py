@@ -216,6 +216,8 @@ def test_legs_of_a_mountain_road_are_no_laps(made_road, sample_road, write_gpx):
         ("laps = 0", "laps"),
         ("surface = 'mud'", "smooth"),
         ("shelter = 2.0", "shelter"),
+        ("shelter = 'hedge'", "one of open, .*; did you mean `hedges`"),
+        ("surface = 'Gravel'", "did you mean `gravel`"),
         ("roughness_m = 0.5", "roughness_m"),
         ("road_widht_m = 5.0", "road_width_m"),
         ("heights = 'guess'", "heights"),

@@ -1,6 +1,7 @@
 """Elevation tiles: interpolation, voids, borders, files that are missing or broken."""
 
 import io
+import re
 import socket
 import zipfile
 
@@ -147,6 +148,45 @@ def test_a_missing_tile_is_named(tmp_path):
 def test_a_missing_folder_is_named(tmp_path):
     with pytest.raises(InputError, match="no such folder"):
         heights_from_tiles(np.array([44.5]), np.array([-35.5]), tmp_path / "none")
+
+
+@pytest.mark.parametrize("tiles", ["", "empty", "none"])
+def test_the_command_that_fetches_tiles_is_named_and_is_one(
+    tmp_path, write_gpx, capsys, monkeypatch, tiles
+):
+    """Wherever tiles lack: `compare` and the others have no option that fetches."""
+    import requests
+
+    from simulator.cli import main
+
+    fetched = []
+
+    def get(url, **_kwargs):
+        fetched.append(url)
+        msg = "no route"
+        raise requests.exceptions.ConnectionError(msg)
+
+    monkeypatch.setattr(requests, "get", get)
+    (tmp_path / "empty").mkdir()
+    track = write_gpx(44.52 + 9e-5 * np.arange(30), np.full(30, 6.5))
+    with pytest.raises(InputError) as told:
+        build_course(track, tiles_folder=tmp_path / tiles if tiles else None)
+    (command,) = re.findall(r"`buildgap ([^`]+)`", str(told.value))
+    words = {"TRACK": str(track), "FOLDER": str(tmp_path / "new")}
+    with pytest.raises(SystemExit):
+        main.run([words.get(word, word) for word in command.split()])
+    assert "N44E006.hgt could not be fetched" in capsys.readouterr().err
+    assert len(fetched) == 1
+
+
+def test_a_track_with_heights_says_why_tiles_are_not_used(tmp_path, write_gpx):
+    lats = 44.52 + 9e-5 * np.arange(60)
+    course = build_course(
+        write_gpx(lats, np.full(60, -35.9), [5.0] * 59 + [9.0]), tiles_folder=tmp_path
+    )
+    (text,) = [f.text for f in course.findings if "tiles not used" in f.text]
+    assert "N44W036.hgt (or N44W036.hgt.zip) is missing" in text
+    assert text.endswith("--download`")
 
 
 def test_tiles_north_of_sixty_degrees(tmp_path):

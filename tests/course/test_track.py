@@ -157,6 +157,8 @@ def test_zero_heights_count_as_none(write_gpx):
         ("lon", "180.5", "point 8: longitude 180.5"),
         ("lon", "inf", "point 8: longitude inf"),
         ("lat", "44,5", 'point 8: the latitude is "44,5"'),
+        ("lat", "38,899", "write a decimal point"),
+        ("ele", "60,1", "write a decimal point"),
         ("ele", "nan", 'point 8: the height is "nan"'),
         ("ele", "high", 'point 8: the height is "high"'),
     ],

@@ -1,5 +1,6 @@
 """docs/files.md is what the schemas say, and what it says of ranges and defaults holds."""
 
+import re
 import sys
 from pathlib import Path
 
@@ -85,3 +86,17 @@ def test_every_unit_of_a_number_is_told_where_the_name_has_one():
             ending = key.name.rpartition("_")[2]
             if "number" in key.kind and ending in ("kmh", "w", "kg", "m", "m2", "s", "km", "deg"):
                 assert key.unit, f"{kind.title}: {key.name}"
+
+
+def test_times_of_a_csv_recording_are_read_as_they_are_told(tmp_path):
+    from simulator.recordings import read_recording
+
+    (row,) = [line for line in PAGE.splitlines() if line.startswith("| Recording |")]
+    forms = re.findall(r"`([^`]*\d:\d\d:\d\d)`", row)
+    assert len(forms) == 2  # of one day, and with the date
+    for form in ("4", *forms):
+        path = tmp_path / "ride.csv"
+        rows = [f"{form[:-1]}{i},{44.5 + 9e-5 * i},-35.5,{200 + i}" for i in range(9)]
+        path.write_text("\n".join(["time,lat_deg,lon_deg,power_w", *rows]), encoding="utf-8")
+        recording = read_recording(path)
+        assert (recording.times_s[1:] - recording.times_s[:-1]).tolist() == [1.0] * 8, form

@@ -121,7 +121,7 @@ def test_race_lap():
     assert course.distance_m == pytest.approx(raw_m, rel=0.005)
     raw_ascent_m = float(np.maximum(np.diff(track.heights_m), 0.0).sum())
     assert raw_ascent_m == pytest.approx(636.0)
-    assert quality.ascent_m == pytest.approx(raw_ascent_m, rel=0.05)
+    assert quality.large_rises_m == pytest.approx(raw_ascent_m, rel=0.05)
     repeated = course_of_track(track, CourseFile(name="race lap", laps=3), source="race lap")
     assert repeated.n_laps == 3
     assert repeated.distance_m == pytest.approx(3 * course.distance_m, rel=0.002)
@@ -131,4 +131,6 @@ def test_race_lap():
 def test_reversed_real_tracks_are_as_long(name):
     there, back = build_course(DATA / name), build_course(DATA / name, reverse=True)
     assert back.distance_m == pytest.approx(there.distance_m, rel=0.004)
-    assert quality_of(back).descent_m == pytest.approx(quality_of(there).ascent_m, abs=15.0)
+    assert quality_of(back).large_falls_m == pytest.approx(
+        quality_of(there).large_rises_m, abs=15.0
+    )

@@ -198,3 +198,29 @@ def test_limits_of_rider_and_weather(schema, key):
     for value in (low - 1e-6, high + 1e-6):
         with pytest.raises(InputError, match=f"line 1, key `{key}`: found"):
             check_toml(f"{key} = {value}", schema, file="x.toml")
+
+
+@pytest.mark.parametrize(
+    ("written", "degrees"),
+    [
+        ("W", "270"), ("west", "270"), ("South-West", "225"), ("NNE", "22.5"), ("northerly", "0"),
+        ("sou", None), ("", None),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize(
+    "form",
+    [
+        'wind_kmh = 20\nwind_from_deg = "{}"\n',
+        'wind_kmh = 20\nwind_from_deg = {{ value = "{}", sd = 9.0 }}\n',
+        'wind_kmh = 20\nwind_from_deg = 3\nstart_clock = "9:00"\n'
+        '[[wind_at]]\nclock = "9:30"\nwind_kmh = 9\nwind_from_deg = "{}"\n',
+    ],
+)
+def test_a_point_of_the_compass_is_told_in_degrees(form, written, degrees):
+    with pytest.raises(InputError) as told:
+        check_toml(form.format(written), WeatherFile, file="w.toml")
+    if degrees is None:
+        assert "west 270" not in str(told.value)
+    else:
+        assert "north is 0, east 90, south 180, west 270" in str(told.value)
+        assert str(told.value).endswith(f"write {degrees}.")

@@ -104,7 +104,10 @@ def test_what_was_not_measured_is_left_out(tmp_path):
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        (lambda text: text.replace("LOCATION", "PLACE"), "expected a typical-year file in EPW"),
+        (
+            lambda text: text.replace("LOCATION", "PLACE"),
+            "expected a typical-year weather file in EPW",
+        ),
         (lambda text: text.replace(",6.0,", ",six,"), 'line 9: found "six" for wind'),
         (lambda text: "\n".join(text.splitlines()[:12]), "4 usable days for month 3 at 9:00"),
         (lambda text: text.replace(",12.0", ",high"), 'line 1: found "high" for the height'),
@@ -154,6 +157,25 @@ def test_check_knows_typical_year_files(buildgap):
         code, out, _ = buildgap("check", path)
         assert code == 0
         assert "typical-year weather file" in out
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('<?xml version="1.0"?>\n<gpx version="1.1"><trk/></gpx>', "this is a GPX file, a track"),
+        ("<?xml?><TrainingCenterDatabase/>", "this is a TCX file"),
+        ("\x0e\x10\x00\x00\x00\x00\x00\x00.FIT\x00", "this is a FIT file"),
+        ('name = "x"\nwind_kmh = 12\n', "a weather file for `--weather` already"),
+        ("hour,wind\n1,2\n", "neither those of an EPW file nor those of a TMY3 file"),
+    ],
+)
+def test_a_file_of_another_kind_is_told_as_such(tmp_path, text, words):
+    path = tmp_path / "x"
+    path.write_text(text, encoding="latin-1")
+    with pytest.raises(InputError) as told:
+        read_usual_hour(path, month=6, hour=12)
+    assert words in str(told.value)
+    assert "expected a typical-year weather file in EPW or TMY3 format" in str(told.value)
 
 
 def test_a_month_without_data_is_told(buildgap):
