@@ -127,6 +127,11 @@ def set_moments(now, lanes, state, time_s, mark_s, scratch, step, changes):
             share = staying_share(scratch[j], changes)
             now[POWER_FACTOR * BLOCK + j] = lanes[POWER_FACTOR * BLOCK + j] * share
             now[CP_W * BLOCK + j] = lanes[CP_W * BLOCK + j] * share
+    elif changes.decline_after_s < np.inf:
+        # A slow step looks further ahead than the next one: what it took off is given back.
+        for j in range(BLOCK):
+            now[POWER_FACTOR * BLOCK + j] = lanes[POWER_FACTOR * BLOCK + j]
+            now[CP_W * BLOCK + j] = lanes[CP_W * BLOCK + j]
 
 
 @kernel(inline=True)

@@ -114,6 +114,22 @@ def held_forces(free, v_mps, slope_mps2, reserve_j, rules):
 
 
 @kernel(inline=True)
+def reserve_after(reserve_j, spent_j, below_j, rules):
+    """W' after work of `spent_j` above critical power and `below_j` less than it would have done.
+
+    Notes
+    -----
+    What is missing falls as exp(-x), x = `below_j` / W': the differential balance, solved. One
+    over a series of exp(x) keeps W' below full however long the rider brakes.
+    """
+    x = below_j * rules.inverse_wprime_per_j
+    series = 1.0 + x * (1.0 / 2.0 + x * (1.0 / 6.0 + x * (1.0 / 24.0)))
+    missing = 1.0 - reserve_j * rules.inverse_wprime_per_j
+    gained_j = missing * below_j * series / (1.0 + x * series)
+    return reserve_j + rules.reserve_on * (gained_j - spent_j)
+
+
+@kernel(inline=True)
 def held_piece(u0, u1, reserve0, free0, v0, h_m, slope_mps2, step, rules):
     """Follow a ceiling for `h_m` metres (Simpson's rule; u is linear in distance).
 
@@ -143,9 +159,17 @@ def held_piece(u0, u1, reserve0, free0, v0, h_m, slope_mps2, step, rules):
     reserve_end = reserve0 + dt_s * b.reserve_rate_w
     free_end, v_end, _ = forces_at_u(u1, reserve_end, step, rules)
     c, brake_c = held_forces(free_end, v_end, slope_mps2, reserve_end, rules)
-    reserve1 = reserve0 + weighted(
-        a.reserve_rate_w, b.reserve_rate_w, b.reserve_rate_w, c.reserve_rate_w, dt_s / 6.0
+    over_a = a.pedal_n * v0 - rules.cp_w
+    over_b = b.pedal_n * v_mid - rules.cp_w
+    over_c = c.pedal_n * v_end - rules.cp_w
+    sixth_s = dt_s / 6.0
+    spent_j = weighted(
+        max(over_a, 0.0), max(over_b, 0.0), max(over_b, 0.0), max(over_c, 0.0), sixth_s
     )
+    below_j = weighted(
+        max(-over_a, 0.0), max(-over_b, 0.0), max(-over_b, 0.0), max(-over_c, 0.0), sixth_s
+    )
+    reserve1 = reserve_after(reserve0, spent_j, below_j, rules)
     holds = rules.two_over_mass_per_kg * free_end.net_n >= slope_mps2
     return dt_s, reserve1, holds, a, b, c, brake_a, brake_b, brake_c
 
@@ -228,7 +252,8 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
     for _ in range(MAX_PIECES):
         room_m = step.length_m - x
         if room_m <= 1.0e-12 * step.length_m:
-            return u, time_s, reserve, FINISHED, step.length_m
+            # Where the ceiling is a standstill, what rounding leaves of the speed is not ridden.
+            return min(u, ceiling1), time_s, reserve, FINISHED, step.length_m
         ceiling = ceiling0 + ceiling_slope * x
         at_ceiling = u >= ceiling * (1.0 - 1.0e-14)
 

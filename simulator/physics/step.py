@@ -20,6 +20,9 @@ STIFF_LIMIT = 0.5
 FADE_AHEAD = 3.0
 """A fade of power (from 1 down to 0) counts for stiffness from three widths before its end."""
 
+SPENT_AHEAD = 1.5
+"""What a step takes out of W', over what it would take at the speed at its start, at most."""
+
 N_SUMS = 7
 """Work sums, in J: climbing, air, rolling, bearings, drivetrain, braking, pedals."""
 
@@ -140,11 +143,16 @@ def stiffness_per_m(f, u_m2ps2, v_mps, inverse_v_s_per_m, reserve_j, step, rules
     lean_n = (LEAN_FADE * wanted_n) * lean_use
     fade_n = max(spin_n if near_spin else 0.0, lean_n if near_lean else 0.0)
     reserve_rate = rules.reserve_on * rules.surge_w * rules.inverse_wprime_per_j
-    near_empty = reserve_rate * reserve_j < FADE_AHEAD * (wanted_w - rules.cp_w)
-    fade_rate = reserve_rate * inverse_v_s_per_m if near_empty else 0.0
+    fade_rate = reserve_rate * inverse_v_s_per_m
+    # How soon depends on how much a step takes: it may end a third slower than it begins.
+    ahead = FADE_AHEAD + SPENT_AHEAD * step.length_m * fade_rate
+    near_empty = reserve_rate * reserve_j < ahead * (wanted_w - rules.cp_w)
+    refill_rate = rules.reserve_on * rules.cp_w * rules.inverse_wprime_per_j * inverse_v_s_per_m
+    reserve_rate_per_m = max(fade_rate if near_empty else 0.0, refill_rate)
     force_n = 0.5 * (f.pedal_n - f.loss_n) + abs(f.air_n) + fade_n
     return (
-        rules.two_over_mass_per_kg * force_n * (inverse_v_s_per_m * inverse_v_s_per_m) + fade_rate
+        rules.two_over_mass_per_kg * force_n * (inverse_v_s_per_m * inverse_v_s_per_m)
+        + reserve_rate_per_m
     )
 
 
