@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 _VERSION = 1
 _BUILDS_A_TABLE = 3
+_NAME_IN, _BAR_IN, _SPACE_IN = 0.2, 0.19, 0.07
+"""Heights in the narrow picture: a race's name, a build's bar, the space behind a race."""
 
 RACES_KEYS = {
     "sentence": "the result as one says it",
@@ -60,7 +62,9 @@ def races_table(view: RacesView, shown: slice = slice(None)) -> Table:
         rows=tuple(
             row(race.name, float(i), race.first_s, race.cells) for i, race in enumerate(view.races)
         ),
-        total=row("All", float(len(view.races)), view.first_s, view.totals),
+        total=row("All", float(len(view.races)), view.first_s, view.totals)
+        if len(view.races) > 1
+        else None,
     )
 
 
@@ -126,7 +130,7 @@ def course_table(view: RacesView) -> Table:
     measures = view.measures
     return Table(
         key="where",
-        caption="The races",
+        caption="Length, climbing, weather and power of each race",
         columns=(
             Column(label="Race", is_text=True),
             Column(label="Length"),
@@ -154,7 +158,8 @@ def draw_races(view: RacesView) -> Figure:
     from simulator.report import palette, style
 
     n_others = len(view.builds) - 1
-    rows = [(race.name, race.cells) for race in view.races] + [("All", view.totals)]
+    rows = _rows(view)
+    n_races = len(view.races)
     band_in = 0.3 * n_others + 0.22
     with style.house_style():
         title = palette.balanced(view.sentence, 78)
@@ -166,10 +171,10 @@ def draw_races(view: RacesView) -> Figure:
             for i, cell in enumerate(cells):
                 at = y + (i - (n_others - 1) / 2.0) * 0.3 / band_in
                 # The sum has its figures only: its bar would make all others small.
-                is_sum = y == len(rows) - 1
-                _draw_cell(axes, cell, at, palette.BUILD_COLOURS[1 + i % 5], is_bare=is_sum)
+                _draw_cell(axes, cell, at, _colour(i), is_bare=y == n_races)
         axes.axvline(0.0, color=palette.BUILD_COLOURS[0], linewidth=style.CURVE_PT, zorder=1)
-        axes.axhline(len(rows) - 1.5, color=palette.QUIET, linewidth=style.HAIR_PT)
+        if len(rows) > n_races:
+            axes.axhline(n_races - 0.5, color=palette.QUIET, linewidth=style.HAIR_PT)
         axes.set_ylim(len(rows) - 0.5, -0.5)
         axes.set_yticks(range(len(rows)), [_on_two_lines(figure, name) for name, _ in rows])
         axes.tick_params(axis="y", length=0, labelsize=style.TEXT_PT, labelcolor=palette.INK)
@@ -191,6 +196,68 @@ def draw_races(view: RacesView) -> Figure:
             _name_builds(figure, view, 1.0 - (top_in - 0.16) / height)
         style.small_print(figure, words.CAUTION, y=0.12 / height, n_letters=130, size_pt=7.5)
     return figure
+
+
+def draw_races_narrow(view: RacesView) -> Figure:
+    """The same for a phone: each race under its name, figures beside the bars; no sentence."""
+    from simulator.report import palette, style
+
+    pieces = []
+    if len(view.builds) > 2:
+        pieces = [(words.short_name(b, 30), _colour(i)) for i, b in enumerate(view.builds[1:])]
+    title = f"Gap to {words.short_name(view.builds[0], 30)}, s (right: slower)"
+    rows, n_races = _rows(view), len(view.races)
+    height_in = len(rows) * (_NAME_IN + _BAR_IN * (len(view.builds) - 1) + _SPACE_IN)
+    with style.house_style():
+        scratch = style.new_figure(style.NARROW_IN, 1.0)
+        top_in = style.narrow_head(scratch, title, pieces, top_in=style.NARROW_EDGE_IN)
+        figures = [gap_text(cell) for _, cells in rows for cell in cells]
+        right_in = max(style.width_in(scratch, t, size_pt=style.SMALL_PT) for t in figures) + 0.1
+        full_in = top_in + height_in + 0.3
+        figure = style.new_figure(style.NARROW_IN, full_in)
+        style.narrow_head(figure, title, pieces, top_in=style.NARROW_EDGE_IN)
+        left, wide = style.NARROW_EDGE_IN, style.NARROW_IN - 3.0 * style.NARROW_EDGE_IN - right_in
+        axes = figure.add_axes(
+            (left / style.NARROW_IN, 0.3 / full_in, wide / style.NARROW_IN, height_in / full_in)
+        )
+        at_in = 0.0
+        for i_row, (name, cells) in enumerate(rows):
+            if i_row == n_races:
+                axes.axhline(at_in, color=palette.QUIET, linewidth=style.HAIR_PT)
+            axes.annotate(
+                style.fitted(figure, name, style.NARROW_IN - 3.0 * left, size_pt=style.SMALL_PT),
+                (0.0, at_in + 0.6 * _NAME_IN), xycoords=axes.get_yaxis_transform(), va="center",
+                fontsize=style.SMALL_PT, zorder=5,
+                # Over the lines of the grid, which would run through its letters.
+                bbox={"facecolor": palette.PAPER, "edgecolor": "none", "pad": 1.0},
+            )  # fmt: skip
+            at_in += _NAME_IN + 0.5 * _BAR_IN
+            for i, cell in enumerate(cells):
+                _draw_cell(axes, cell, at_in, _colour(i), is_bare=i_row == n_races)
+                at_in += _BAR_IN
+            at_in += _SPACE_IN - 0.5 * _BAR_IN
+        axes.axvline(0.0, color=palette.BUILD_COLOURS[0], linewidth=0.8, zorder=1)
+        axes.set_ylim(height_in, 0.0)
+        axes.set_yticks([])
+        axes.spines["left"].set_visible(False)
+        axes.grid(axis="x", color=palette.LINE, linewidth=style.HAIR_PT)
+        axes.set_axisbelow(True)
+        axes.margins(x=0.08)
+        axes.locator_params(axis="x", nbins=4)
+    return figure
+
+
+def _rows(view: RacesView) -> list[tuple[str, tuple[RaceCell, ...]]]:
+    """Name and cells of each race, and of their sum where there are several."""
+    rows = [(race.name, race.cells) for race in view.races]
+    return [*rows, ("All", view.totals)] if len(rows) > 1 else rows
+
+
+def _colour(i: int) -> str:
+    """Of a build behind the first one."""
+    from simulator.report import palette
+
+    return palette.BUILD_COLOURS[1 + i % 5]
 
 
 def _on_two_lines(figure: Figure, name: str) -> str:
@@ -228,10 +295,10 @@ def _draw_cell(axes: Axes, cell: RaceCell, at: float, colour: str, *, is_bare: b
 
 def _name_builds(figure: Figure, view: RacesView, y: float) -> None:
     """Names of the builds in their colours, side by side."""
-    from simulator.report import palette, style
+    from simulator.report import style
 
     x = 0.24
     for i, name in enumerate(view.builds[1:]):
         text = style.fitted(figure, name, 1.6, weight="bold")
-        figure.text(x, y, text, color=palette.BUILD_COLOURS[1 + i % 5], weight="bold", va="center")
+        figure.text(x, y, text, color=_colour(i), weight="bold", va="center")
         x += (style.width_in(figure, text, weight="bold") + 0.3) / 9.0

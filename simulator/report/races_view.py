@@ -90,7 +90,9 @@ def make_races_view(table: RaceTable, measures: Measures = METRIC) -> RacesView:
     totals = tuple(_cell(total) for total in table.totals)
     return RacesView(
         sentence=_sentence(names, races, totals),
-        more=tuple(_more(names[0], name, races, i) for i, name in enumerate(names[1:])),
+        more=tuple(_more(names[0], name, races, i) for i, name in enumerate(names[1:]))
+        if len(races) > 1
+        else (),
         builds=names,
         races=races,
         first_s=sum(table.first_times_s),
@@ -120,14 +122,17 @@ def _cell(gap: RaceGap) -> RaceCell:
 def _sentence(
     names: tuple[str, ...], races: tuple[RaceRow, ...], totals: tuple[RaceCell, ...]
 ) -> str:
-    over = f"Over {words.count(len(races))} races"
+    over = f"On {races[0].name}"
+    in_all = ""
+    if len(races) > 1:
+        over, in_all = f"Over {words.count(len(races))} races", " in all"
     if len(totals) == 1:
         total = totals[0]
         size = words.seconds_give_or_take(total.gap_s, total.half_s)
         if abs(total.gap_s) < words.TIE_S:
             return f"{over}, {names[1]} and {names[0]} tie."
         way, to = ("gives away", "to") if total.gap_s > 0.0 else ("gains", "on")
-        told = f"{over}, {names[1]} {way} {size} {to} {names[0]} in all."
+        told = f"{over}, {names[1]} {way} {size} {to} {names[0]}{in_all}."
         return told if _is_sure(total) else words.untold(told)
     gaps_s = [0.0, *(total.gap_s for total in totals)]
     fastest, slowest = (gaps_s.index(f(gaps_s)) for f in (min, max))
@@ -135,7 +140,7 @@ def _sentence(
     if spread_s < words.TIE_S:
         return f"{over}, all {words.count(len(names))} builds tie."
     told = (
-        f"{over}, {names[fastest]} is the fastest of {words.count(len(names))} builds in all, "
+        f"{over}, {names[fastest]} is the fastest of {words.count(len(names))} builds{in_all}, "
         f"{words.seconds(spread_s)} ahead of {names[slowest]}, the slowest."
     )
     # Only gaps to the first build have an interval.
@@ -154,9 +159,13 @@ def _more(first: str, name: str, races: tuple[RaceRow, ...], i: int) -> str:
     if max(map(abs, gaps_s)) < words.TIE_S:
         return f"{name} and {first} tie in every race."
     most, least = (gaps_s.index(f(gaps_s)) for f in (max, min))
-    worst = f"{words.signed_seconds(gaps_s[most])} on {races[most].name}"
-    best = f"{words.signed_seconds(gaps_s[least])} on {races[least].name}"
-    return f"{name} against {first}: at worst {worst}, at best {best}."
+    worst, best = (words.signed_seconds(gaps_s[at]) for at in (most, least))
+    if worst == best:
+        return f"{name} against {first}: {worst} on each of the {words.count(len(races))} races."
+    return (
+        f"{name} against {first}: at worst {worst} on {races[most].name}, at best {best} on "
+        f"{races[least].name}."
+    )
 
 
 def _notes(

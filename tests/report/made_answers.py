@@ -4,6 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from simulator.bunch import load_bunch, ride_bunch
+from simulator.compare import race_table, races_of
 from simulator.fieldtest import infer_day, judge_file, load_testday, plan_file
 from simulator.pacing import constant_demand
 from simulator.powerplan import plan_days
@@ -14,12 +15,15 @@ from simulator.report import (
     make_outcome_view,
     make_plan_view,
     make_powerplan_view,
+    make_races_view,
     make_verdict_view,
     powerplan_page,
+    races_page,
 )
 from simulator.report.bunch_figure import draw_bunch_narrow
 from simulator.report.fieldtest_figure import draw_answer_narrow
 from simulator.report.powerplan_figure import draw_powerplan_narrow
+from simulator.report.races_output import draw_races_narrow
 from simulator.setup import Uncertain
 
 EXAMPLES = Path(__file__).parents[2] / "configs" / "fieldtest"
@@ -49,6 +53,19 @@ def planned(course, setup):
     )  # fmt: skip
 
 
+def raced(course, setup):
+    """Three builds on two courses in two weathers, with long names."""
+    windy = replace(setup.weather, name="A gale that nobody saw coming", wind_mps=Uncertain(9.0))
+    long = replace(course, name="Round the whole of the Isle of Varrow and back")
+    doubtful = replace(setup.build, name=LONG_NAME, cda_m2=Uncertain(0.36, 0.01))
+    return race_table(
+        races_of([course, long], [setup.weather, windy], rider=setup.rider),
+        rider=setup.rider,
+        builds=[setup.build, doubtful, replace(setup.build, name="Twin", crr=Uncertain(0.005))],
+        n_draws=20,
+    )
+
+
 def answers(course, setup):
     """What is worked out once, whatever the units: name -> (answer, view, picture, page)."""
     return {
@@ -56,6 +73,7 @@ def answers(course, setup):
         "powerplan": (
             planned(course, setup), make_powerplan_view, draw_powerplan_narrow, powerplan_page,
         ),
+        "races": (raced(course, setup), make_races_view, draw_races_narrow, races_page),
         "infer": (
             infer_day(load_testday(EXAMPLES / "testday.toml")), make_outcome_view,
             draw_answer_narrow, answer_page,

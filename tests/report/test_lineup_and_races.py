@@ -9,14 +9,17 @@ from simulator.compare import Race, explain, explain_many, race_table
 from simulator.course import course_from_arrays
 from simulator.pacing import constant_demand
 from simulator.report import (
+    draw_races,
     lineup_text,
     make_gap_view,
     make_lineup_view,
     make_races_view,
+    races_page,
     races_text,
     words,
 )
 from simulator.report.page import gap_page, lineup_page
+from simulator.report.races_output import draw_races_narrow
 from simulator.setup import RideSetup, Uncertain, default_rider, default_weather
 
 
@@ -54,16 +57,19 @@ def one_line(text):
     return " ".join(text.split())
 
 
-def races_of(course, setups):
-    race = Race(
-        name="Bend",
-        course=course,
-        weather=setups[0].weather,
-        weather_number=0,
-        demand=constant_demand(course, setups[0].rider),
-    )
+def races_of(course, setups, *, names=("Bend",), n_draws=300):
+    races = [
+        Race(
+            name=name,
+            course=course,
+            weather=setups[0].weather,
+            weather_number=0,
+            demand=constant_demand(course, setups[0].rider),
+        )
+        for name in names
+    ]
     builds = [setup.build for setup in setups]
-    return race_table([race], rider=setups[0].rider, builds=builds, n_draws=300)
+    return race_table(races, rider=setups[0].rider, builds=builds, n_draws=n_draws)
 
 
 def test_a_bold_build_is_named_whatever_its_place(course, setups):
@@ -88,7 +94,7 @@ def test_equal_builds_tie_in_every_draw(course, setups):
     assert "Plain and Equal tie in all of 300 paired draws." in page
     assert "faster one" not in page
     assert 'class="histogram"' not in page
-    told = make_races_view(races_of(course, pair))
+    told = make_races_view(races_of(course, pair, names=("Bend 1", "Bend 2")))
     assert told.more == ("Equal and Plain tie in every race.",)
 
 
@@ -115,3 +121,27 @@ def test_notes_of_one_pair_alone_carry_its_name(course, setups):
         f"Unsure: {words.stopped_sentence(7, 400)}"
     ]
     assert texts.count(words.CAUTION) == 1
+
+
+def test_races_that_end_alike_have_no_worst_and_best(course, setups):
+    pair = [setups[0], setups[3]]
+    twice = make_races_view(races_of(course, pair, names=("Bend 1", "Bend 2"), n_draws=0))
+    (told,) = twice.more
+    assert told.endswith(" s on each of the two races.")
+    assert "worst" not in told
+    assert "  All" in races_text(twice)
+    assert races_page(twice, b"").count("The races</") == 1  # once as a heading, in no caption
+
+
+def test_one_race_alone_is_no_several(course, setups):
+    """From Python one may ask for one: it has no sum, no worst and no best."""
+    alone = make_races_view(races_of(course, [setups[0], setups[3]]))
+    assert alone.sentence.startswith("On Bend, ")
+    assert "in all" not in alone.sentence
+    assert alone.more == ()
+    text = races_text(alone)
+    assert "  Bend" in text
+    assert "  All" not in text
+    for figure in (draw_races(alone), draw_races_narrow(alone)):
+        assert "All" not in [t.get_text() for axes in figure.axes for t in axes.texts]
+        assert "All" not in [t.get_text() for axes in figure.axes for t in axes.get_yticklabels()]

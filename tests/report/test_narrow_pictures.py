@@ -10,7 +10,7 @@ from simulator.measures import IMPERIAL, METRIC
 from simulator.report import draw_bunch
 
 HERE = Path(__file__).parent
-NAMES = ["bunch", "powerplan", "infer", "verdict", "runs"]
+NAMES = ["bunch", "powerplan", "races", "infer", "verdict", "runs"]
 
 PHONE_PX = 346
 """Width of a picture on a screen of 375 CSS pixels, between the page's edges."""
