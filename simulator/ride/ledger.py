@@ -80,7 +80,7 @@ def ledger_of(ride: Ride, demand: Demand) -> RideLedger:
     counts = np.diff(steps.node_steps)
     return RideLedger(
         segment_of_step=np.repeat(np.arange(len(counts)), counts),
-        steps={name: steps.rows[:, i] for i, name in enumerate(STEP_FIELDS)},
+        steps={name: steps.rows[:, i].copy() for i, name in enumerate(STEP_FIELDS)},
         node_ceilings_mps=ceilings_mps,
         rules={name: float(x) for name, x in zip(RULE_FIELDS, column, strict=True)},
         wind_times_s=np.asarray(changes.wind_times_s),

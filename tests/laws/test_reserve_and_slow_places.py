@@ -29,16 +29,18 @@ def test_reserve_is_never_more_than_full_at_a_long_stop(hilly_setup, varied):
 def test_a_step_that_takes_more_than_the_whole_reserve_is_taken_apart(
     hilly_setup, varied, kernel_parts
 ):
-    # 60 m at 12 m/s and 300 W above critical power take 1,500 J; W' has 500 J. In one plain step
-    # it would end far below nothing, and a power that follows it would be negative.
+    # 60 m at 3 m/s and 150 W above critical power take 3,000 J; W' has 2,000 J. Its last part goes
+    # by a third a second, which a step must count from its start and a large W' never adds.
     course = course_from_arrays(lengths_m=[60.0], grades=0.0)
-    rider = {"cp_w": 200.0, "wprime_j": 500.0, "max_power_w": 1500.0, "power_w": 500.0}
-    step, rules = kernel_parts(course, varied(hilly_setup, rider=rider))
-    v_mps = 12.0
-    forces = forces_at(v_mps, 1.0 / v_mps, 500.0, step, rules)
-    stiffness = stiffness_per_m(forces, v_mps**2, v_mps, 1.0 / v_mps, 500.0, step, rules)
-    # W' falls by the share (1500 - 200) / 500 a second where it limits the power.
-    assert stiffness > (1500.0 - 200.0) / 500.0 / v_mps
+    v_mps = 3.0
+
+    def stiffness_per_m_with(wprime_j):
+        rider = {"cp_w": 200.0, "wprime_j": wprime_j, "power_w": 350.0}
+        step, rules = kernel_parts(course, varied(hilly_setup, rider=rider))
+        forces = forces_at(v_mps, 1.0 / v_mps, wprime_j, step, rules)
+        return stiffness_per_m(forces, v_mps**2, v_mps, 1.0 / v_mps, wprime_j, step, rules)
+
+    assert stiffness_per_m_with(2000.0) - stiffness_per_m_with(80000.0) > 0.9 / 3.0 / v_mps
 
 
 def test_a_decline_that_a_slow_step_looks_ahead_to_is_given_back(hilly_setup, varied):
