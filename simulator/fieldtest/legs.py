@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -26,6 +28,10 @@ SPEED_SD_MPS = 0.10
 
 STOP_SD_M = 1.0
 """Doubt about where a wheel came to rest, by tape: common practice, no source."""
+
+RISE_M = 400.0
+"""Length over which errors of heights hang together: that of the pieces for which the doubt about
+their rise is stated."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,6 +76,31 @@ class Leg:
         """From its start to its last mark."""
         nodes_m = self.cut.course.node_distances_m
         return float(nodes_m[self.cut.marks[-1]] - nodes_m[self.cut.first])
+
+    @property
+    def rise_shares(self) -> dict[str, float]:
+        """Piece of the course's heights -> share of its error that is in this leg's rise.
+
+        Heights are counted from the start of the course, each lap anew, in pieces of `RISE_M`. Who
+        rides the same road again meets the same error, and the other way its opposite.
+        """
+        places_m = self.cut.places_m
+        from_m, to_m = float(places_m[self.cut.first]), float(places_m[self.cut.marks[-1]])
+        road, sign = self.run.road, 1.0
+        if self.run.written.back:
+            sign, from_m, to_m = -1.0, road.end_m - to_m, road.end_m - from_m
+        else:
+            from_m, to_m = road.start_m + from_m, road.start_m + to_m
+        shares: dict[str, float] = {}
+        for lap_m, lap_end_m in pairwise(road.course.lap_starts_m.tolist()):
+            a_m, b_m = max(from_m, lap_m) - lap_m, min(to_m, lap_end_m) - lap_m
+            if b_m <= a_m:
+                continue
+            for i in range(int(a_m // RISE_M), math.ceil(b_m / RISE_M)):
+                inside_m = min(b_m, (i + 1) * RISE_M) - max(a_m, i * RISE_M)
+                piece = f"{road.heights_from}, {i * RISE_M:.0f} m"
+                shares[piece] = shares.get(piece, 0.0) + sign * inside_m / RISE_M
+        return shares
 
     @property
     def observed(self) -> FloatArray:

@@ -29,6 +29,7 @@ class Road:
     ``course`` is the whole course, ``start_m`` and ``end_m`` the places of the gates on it.
     ``gates`` are the lines across the road where they were given as points, ``is_placed`` tells
     whether the course lies where it is ridden: an even road has no place but its gates.
+    ``heights_from`` is one word for all roads whose heights, and errors of them, are the same.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Road:
     end_m: float
     gates: tuple[GateLine, GateLine] | None = None
     is_placed: bool = True
+    heights_from: str = ""
 
     @property
     def length_m(self) -> float:
@@ -83,6 +85,7 @@ def even_road(
         end_m=course.distance_m,
         gates=gates,
         is_placed=False,
+        heights_from=name,
     )
 
 

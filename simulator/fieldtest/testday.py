@@ -277,7 +277,14 @@ def road_of(entry: RoadEntry, folder: Path, courses: dict[str, Course], file: st
             found=f"gates at {places[0] / 1000.0:.2f} and {places[1] / 1000.0:.2f} km",
             expected=f"two places in order on {course.distance_m / 1000.0:.2f} km of course",
         )
-    return Road(name=entry.name, course=course, start_m=places[0], end_m=places[1], gates=gates)
+    return Road(
+        name=entry.name,
+        course=course,
+        start_m=places[0],
+        end_m=places[1],
+        gates=gates,
+        heights_from=key,
+    )
 
 
 def _gate_line(point: GateEntry, name: str) -> GateLine:
