@@ -36,7 +36,12 @@ RIDE_KEYS = {
     "mean_power_w": "mean power at the pedals over time",
     "fourth_power_mean_w": "fourth root of the time mean of its fourth power, unsmoothed",
     "work_j": "work at the pedals",
-    "coasting_s": "time on segments ridden without pedalling",
+    "coasting_s": "time on segments whose mean power is below coasting_below_w",
+    "coasting_below_w": "a tenth of steady_w, at least 1 W",
+    "steady_w": "steady power that the pacing starts from",
+    "fading_s": "time on segments faster than fading_from_mps",
+    "fading_from_mps": "speed above which power fades: the rider's coasting speed, or the highest "
+    "gear's, is near",
     "splits": "splits of one length; reserve_share is W′ left over the full one",
     "places": "climbs, descents and flats (of the last lap), as splits",
     "laps": "lap by lap, as splits; empty for a course ridden once",

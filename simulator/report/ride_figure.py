@@ -25,10 +25,11 @@ def draw_ride(view: RideView) -> Figure:
             0.065, 0.98, title, fontsize=style.TITLE_PT, va="top", weight="bold", linespacing=1.3
         )
         top = 0.93 - 0.025 * title.count("\n")
+        facts = style.broken(figure, course_facts(view), 0.91 * figure.get_figwidth())
         figure.text(
             0.065,
             top,
-            f"{course_facts(view)}\n{view.weather_text}",
+            "\n".join([*facts, view.weather_text]),
             fontsize=style.TEXT_PT,
             va="top",
             color=palette.QUIET,
@@ -42,7 +43,7 @@ def draw_ride(view: RideView) -> Figure:
             hspace=0.12,
             left=0.065,
             right=0.975,
-            top=top - 0.06,
+            top=top - 0.06 - 0.023 * (len(facts) - 1),
             bottom=0.285,
         )
         profile = figure.add_subplot(grid[0])

@@ -9,8 +9,10 @@ import numpy as np
 
 from simulator.course import Corner
 from simulator.measures import METRIC, Measures
+from simulator.pacing import Demand
 from simulator.report import words
-from simulator.ride import ENERGY_CAUSES, Ride
+from simulator.ride import ENERGY_CAUSES, Ride, ledger_of
+from simulator.setup import top_speed_mps
 
 _MOST_SPLITS = 20
 _AT_CEILING = 0.995
@@ -154,3 +156,34 @@ def corner_passes(ride: Ride) -> tuple[CornerPass, ...]:
             )
         )
     return tuple(rows)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FadeRow:
+    """Where power fades with speed, from one speed to the other, and for how long it does."""
+
+    from_mps: float
+    to_mps: float
+    time_s: float
+    is_habit: bool  # the rider's coasting speed; else the highest gear
+
+
+def fade_row(ride: Ride, demand: Demand) -> FadeRow:
+    """How far the rider's coasting speed, or the highest gear, held the power down.
+
+    Parameters
+    ----------
+    ride, demand : Ride, Demand
+        The ride, and the settled demand that it was ridden with.
+    """
+    rules = ledger_of(ride, demand).rules
+    to_mps = rules["spin_mps"]
+    from_mps = to_mps - 1.0 / rules["inverse_spin_width_s_per_m"]
+    speeds_mps = 0.5 * (ride.node_speeds_mps[:-1] + ride.node_speeds_mps[1:])
+    rider = ride.setup.rider
+    return FadeRow(
+        from_mps=from_mps,
+        to_mps=to_mps,
+        time_s=float(np.diff(ride.node_times_s)[speeds_mps > from_mps].sum()),
+        is_habit=to_mps < top_speed_mps(ride.setup.build, rider.cadence_top_rpm),
+    )

@@ -20,14 +20,25 @@ def ride_summary(view: RideView) -> Table:
         ("Mean power", f"{words.number(view.mean_power_w)} W"),
         ("Fourth-power mean, unsmoothed", f"{words.number(view.fourth_power_mean_w)} W"),
         ("Work at the pedals", f"{words.number(view.work_j / 1e3)} kJ"),
-        ("Without pedalling", words.seconds(view.coasting_s, 0)),
+        (_coasting_label(view), words.seconds(view.coasting_s, 0)),
     ]
+    if view.fading_s >= 0.5:
+        start = view.measures.speed(view.fading_from_mps, 0)
+        rows.append((f"Above {start}, where power fades", words.seconds(view.fading_s, 0)))
     return Table(
         key="summary",
         caption="The ride as a whole",
         columns=(Column(label="", is_text=True), Column(label=words.short_name(view.build_name))),
         rows=tuple(TableRow(cells=(Cell(text=a), Cell(text=b))) for a, b in rows),
     )
+
+
+def _coasting_label(view: RideView) -> str:
+    """What is counted as ridden with hardly any power."""
+    below = f"Under {words.number(view.coasting_below_w)} W"
+    if view.coasting_below_w < view.steady_w:
+        return f"{below}, a tenth of {words.number(view.steady_w)} W"
+    return below
 
 
 def split_table(view: RideView) -> Table:

@@ -15,8 +15,10 @@ from simulator.report.gap_view import ENERGY_WORDS, kept_nodes
 from simulator.report.inputs_view import caution_sentence, defaults_sentence, setup_rows
 from simulator.report.ride_rows import (
     CornerPass,
+    FadeRow,
     SplitRow,
     corner_passes,
+    fade_row,
     is_limiting,
     lap_rows_of,
     split_rows,
@@ -29,8 +31,10 @@ from simulator.units import clock
 
 FloatArray = NDArray[np.float64]
 
-COASTING_W = 1.0
-"""Below this mean power a segment counts as ridden without pedalling."""
+COASTING_SHARE, LEAST_W = 0.1, 1.0
+"""Below this share of the steady power, and below this power, a segment counts as coasted."""
+
+_TOLD_S = 0.5
 
 _SETTLED_S = 0.1
 _N_LEGS = 240
@@ -93,6 +97,10 @@ class RideView:
     fourth_power_mean_w: float
     work_j: float
     coasting_s: float
+    coasting_below_w: float
+    steady_w: float
+    fading_s: float
+    fading_from_mps: float
     splits: tuple[SplitRow, ...]
     places: tuple[SplitRow, ...]
     laps: tuple[SplitRow, ...]
@@ -137,6 +145,9 @@ def make_ride_view(
     times_s = np.diff(ride.node_times_s)
     sitting = sitting_times_s(ride, demand)
     work_j = ride.work_j
+    fade = fade_row(ride, demand)
+    steady_w = setup.rider.power_w.value if demand.steady_w is None else demand.steady_w
+    coasting_below_w = max(COASTING_SHARE * steady_w, LEAST_W)
     return RideView(
         sentence=(
             f"On {course.name}, {setup.rider.name} on {setup.build.name} takes "
@@ -144,7 +155,7 @@ def make_ride_view(
             f"{words.number(ride.mean_power_w)} W."
         ),
         more=_more(ride, laps, corners, measures),
-        pacing=measures.said(demand.text),
+        pacing=measures.said(demand.text) + _fade_text(fade, measures),
         course=CourseView(
             name=course.name,
             distance_m=course.distance_m,
@@ -165,7 +176,11 @@ def make_ride_view(
         mean_power_w=ride.mean_power_w,
         fourth_power_mean_w=ride.fourth_power_mean_w,
         work_j=work_j,
-        coasting_s=float(times_s[ride.powers_w < COASTING_W].sum()),
+        coasting_s=float(times_s[ride.powers_w < coasting_below_w].sum()),
+        coasting_below_w=coasting_below_w,
+        steady_w=steady_w,
+        fading_s=fade.time_s,
+        fading_from_mps=fade.from_mps,
         splits=split_rows(ride, split_m, measures),
         places=tuple(
             stretch_row(ride, f.kind, words.capital(f.name), f.start_m, f.end_m)
@@ -200,6 +215,15 @@ def make_ride_view(
         measures=measures,
         in_si=None if measures is METRIC else make_ride_view(ride, demand, split_m=split_m),
     )
+
+
+def _fade_text(fade: FadeRow, measures: Measures) -> str:
+    """What speed does to the power, where it does."""
+    if fade.time_s < _TOLD_S:
+        return ""
+    to, start = (measures.speed(v, 0) for v in (fade.to_mps, fade.from_mps))
+    what = "no pedalling above" if fade.is_habit else "the highest gear pedalled out at"
+    return f", {what} {to} (power fades from {start} on)"
 
 
 def weather_text(weather: Weather, measures: Measures) -> str:

@@ -10,9 +10,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from simulator.measures import IMPERIAL, METRIC
 from simulator.pacing import constant_demand
-from simulator.report import make_ride_view, ride_csv, ride_json, ride_page, ride_text
+from simulator.report import draw_ride, make_ride_view, ride_csv, ride_json, ride_page, ride_text
 from simulator.report.ride_export import RIDE_KEYS
+from simulator.report.ride_tables import ride_summary
 from simulator.ride import simulate
 from simulator.setup import Uncertain
 
@@ -243,3 +245,81 @@ def test_stretches_of_a_lapped_course_are_those_of_the_last_lap(lapped):
     assert [row.start_m for row in view.places] == [4500.0]
     assert view.places[0].clock_s == pytest.approx(ride.time_s)
     assert "on the last lap" in ride_page(view)
+
+
+@pytest.fixture
+def steep_then_flat(hilly_setup, even_course):
+    """Five kilometres down at 4.6 %, gentler than the coasting grade; then five level ones."""
+    grades = np.r_[np.full(1000, -0.046), np.zeros(1000)]
+    course = even_course(10_000.0, grade=grades)
+    setup = replace(hilly_setup, build=replace(hilly_setup.build, chainrings=(50, 34)))
+    return course, replace(setup, rider=replace(setup.rider, coast_speed_mps=55.0 / 3.6))
+
+
+def summary_of(view):
+    return {row.cells[0].text: row.cells[1].text for row in ride_summary(view).rows}
+
+
+@pytest.mark.parametrize(
+    ("measures", "words"),
+    [
+        (METRIC, "no pedalling above 55 km/h (power fades from 52 km/h on)"),
+        (IMPERIAL, "no pedalling above 34 mph (power fades from 32 mph on)"),
+    ],
+)
+def test_power_lost_to_the_coasting_speed_is_told(steep_then_flat, measures, words):
+    view, ride, _ = shown(*steep_then_flat, measures=measures)
+    wanted_w = steep_then_flat[1].rider.power_w.value
+    assert ride.mean_power_w < 0.95 * wanted_w  # so it needs a reason
+    assert words in view.pacing
+    assert words in " ".join(ride_text(view).split())
+    assert words in " ".join(ride_page(view).split())  # spaces before units do not break there
+    # The time at which it acts accounts for all that is missing at the pedals.
+    held = ride.node_speeds_mps[1:] > 0.95 * 55.0 / 3.6
+    times_s = np.diff(ride.node_times_s)
+    missing_j = (wanted_w - ride.powers_w) * times_s
+    assert view.fading_s == pytest.approx(times_s[held].sum(), rel=0.01)
+    assert missing_j[held].sum() == pytest.approx(missing_j.sum(), rel=0.02)
+    start = measures.speed(view.fading_from_mps, 0)
+    assert f"Above {start}, where power fades" in summary_of(view)
+
+
+def test_a_long_head_stays_within_the_picture(steep_then_flat):
+    view, _, _ = shown(*steep_then_flat)
+    figure = draw_ride(replace(view, course=replace(view.course, n_laps=12, n_corners=8)))
+    figure.canvas.draw()
+    renderer = figure.canvas.get_renderer()
+    (head,) = [t for t in figure.texts if "fades from" in t.get_text()]
+    box = head.get_window_extent(renderer)
+    assert box.x1 <= figure.bbox.x1
+    assert box.y0 > figure.axes[0].get_window_extent(renderer).y1
+
+
+def test_a_top_gear_that_is_pedalled_out_is_not_called_coasting(steep_then_flat):
+    course, setup = steep_then_flat
+    low = replace(setup, build=replace(setup.build, chainrings=(34,)))
+    view, _, _ = shown(course, low)
+    assert "the highest gear pedalled out at" in view.pacing
+    assert "no pedalling above" not in view.pacing
+
+
+def test_speed_is_not_blamed_where_it_holds_nothing_down(lapped):
+    view, _, _ = shown(*lapped)
+    assert view.fading_s == 0.0
+    assert "fades" not in view.pacing
+    assert not any("fades" in label for label in summary_of(view))
+
+
+def test_time_with_hardly_any_power_says_what_it_counts(steep_then_flat):
+    """Power that fades is seldom none at all: what is counted has its limit beside it."""
+    course, setup = steep_then_flat
+    brisk = replace(setup, rider=replace(setup.rider, coast_speed_mps=30.0 / 3.6))
+    view, ride, _ = shown(course, brisk)
+    limit_w = 0.1 * setup.rider.power_w.value
+    times_s = np.diff(ride.node_times_s)
+    assert view.coasting_s == pytest.approx(times_s[ride.powers_w < limit_w].sum())
+    assert times_s[ride.powers_w < 1.0].sum() <= view.coasting_s
+    assert view.coasting_s > 0.3 * ride.time_s
+    label = f"Under {limit_w:.0f} W, a tenth of {10.0 * limit_w:.0f} W"
+    assert summary_of(view)[label]
+    assert "Without pedalling" not in ride_text(view)
