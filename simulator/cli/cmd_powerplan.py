@@ -41,14 +41,15 @@ def _budget(function: shared.CommandFunction) -> shared.CommandFunction:
             "mean_w",
             type=shared.Finite(shared.MIN_POWER_W, shared.MAX_POWER_W),
             metavar="W",
-            help="Keep to this mean power instead of critical power and W′.",
+            help="Keep to this plain mean power instead: a bound, as nothing limits hard efforts.",
         ),
         click.option(
             "--fourth-power-mean",
             "fourth_power_mean_w",
             type=shared.Finite(shared.MIN_POWER_W, shared.MAX_POWER_W),
             metavar="W",
-            help="Keep to this fourth-power mean instead.",
+            help="Keep to this fourth-power mean, which weighs hard efforts, instead of critical "
+            "power and W′.",
         ),
         click.option(
             "--most",
@@ -64,7 +65,7 @@ def _budget(function: shared.CommandFunction) -> shared.CommandFunction:
             default=10,
             show_default=True,
             metavar="N",
-            help="Most changes of power on the way; on laps, on each lap.",
+            help="Most changes of power on the way; on laps, on each lap. Coasting is not counted.",
         ),
     )
     for decorate in reversed(decorators):

@@ -104,13 +104,16 @@ def write_cards(
     """Make the cards of a plan."""
     from simulator.files import write_files
     from simulator.powerplan import pacing_text
-    from simulator.report import card_files
+    from simulator.report import card_files, make_powerplan_view, powerplan_text
 
     _refuse(out_path, (*CARD_FILES, "plan.toml"), overwrite=overwrite)
-    plan = _plan(asked, quiet=quiet)[0].plan
+    days = _plan(asked, quiet=quiet)
+    plan = days[0].plan
     files = {"plan.toml": pacing_text(plan).encode("utf-8"), **card_files(plan, measures)}
     write_files(out_path, files, overwrite=overwrite)
     if not quiet:
+        view = make_powerplan_view(days, measures)
+        click.echo(powerplan_text(view, encoding=_encoding(), is_short=True))
         _tell_cards(out_path, measures)
 
 

@@ -16,7 +16,7 @@ MOST_ROWS = 16
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CardRow:
-    """One line of the card: from here to there, this power, the clock at its end."""
+    """One line of the card: from here to there, this power (0: coast), the clock at its end."""
 
     start_m: float
     end_m: float
@@ -28,7 +28,10 @@ class CardRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Card:
-    """The card: rows in order; of a plan by laps, one lap's rows with the clock of the first."""
+    """The card: rows in order; of a plan by laps, one lap's rows with the clock of the first.
+
+    ``is_plain_mean`` tells that nothing limits hard efforts.
+    """
 
     course: str
     rider: str
@@ -39,6 +42,7 @@ class Card:
     time_s: float
     n_laps: int
     rows: tuple[CardRow, ...]
+    is_plain_mean: bool = False
 
 
 def make_card(plan: Plan) -> Card:
@@ -77,6 +81,7 @@ def make_card(plan: Plan) -> Card:
         time_s=plan.time_s,
         n_laps=course.n_laps,
         rows=rows,
+        is_plain_mean=plan.solution.problem.budget.mean_w is not None,
     )
 
 

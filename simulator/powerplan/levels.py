@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simulator.course import Course
 from simulator.powerplan.climbdown import FloatArray
@@ -21,10 +22,22 @@ class Levels:
         One a piece, in the order of the lap.
     breaks_m : (k - 1,) array
         Ascending distances from the start of the lap.
+    coasts_m : (c, 2) array
+        Where nothing is pedalled, whatever the level: from and to, ascending, apart.
+    caps_w : (k,) array
+        Most that each level may be; empty for no such limits.
     """
 
     powers_w: FloatArray
     breaks_m: FloatArray
+    coasts_m: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    caps_w: FloatArray = field(default_factory=lambda: np.empty(0))
+
+    def tops_w(self, most_w: float) -> FloatArray:
+        """Most that each level may be, where no power of a plan is above `most_w`."""
+        if not len(self.caps_w):
+            return np.full(len(self.powers_w), most_w)
+        return np.minimum(self.caps_w, most_w)
 
 
 def lap_of(course: Course) -> tuple[FloatArray, float]:
@@ -34,18 +47,53 @@ def lap_of(course: Course) -> tuple[FloatArray, float]:
 
 
 def edges_of(course: Course, levels: Levels) -> tuple[FloatArray, FloatArray]:
-    """Edges of all pieces along the whole ride (m) and the power between them (W)."""
+    """Edges of all levels along the whole ride (m) and the power between them (W)."""
     starts_m, _ = lap_of(course)
     inner = np.concatenate([[0.0], levels.breaks_m])
     edges_m = np.append((starts_m[:, None] + inner[None, :]).ravel(), course.distance_m)
     return edges_m, np.tile(levels.powers_w, len(starts_m))
 
 
+def rows_of(course: Course, levels: Levels) -> tuple[FloatArray, FloatArray]:
+    """As `edges_of`, with the stretches on which the rider coasts as pieces of their own, 0 W.
+
+    Neighbours of one power are one piece; a lap begins a new one.
+    """
+    starts_m, lap_m = lap_of(course)
+    places_m = np.unique(np.concatenate([[0.0], levels.breaks_m, levels.coasts_m.ravel()]))
+    places_m = places_m[places_m < lap_m]
+    i_level = np.searchsorted(levels.breaks_m, places_m, side="right")
+    powers_w = np.where(_is_coasted(levels, places_m), 0.0, levels.powers_w[i_level])
+    keep = np.r_[True, np.diff(powers_w) != 0.0]
+    edges_m = np.append((starts_m[:, None] + places_m[keep]).ravel(), course.distance_m)
+    return edges_m, np.tile(powers_w[keep], len(starts_m))
+
+
+def _is_coasted(levels: Levels, places_m: FloatArray) -> NDArray[np.bool_]:
+    """Whether the rider coasts just behind each place of the lap."""
+    inside = np.zeros(len(places_m), dtype=bool)
+    for start_m, end_m in levels.coasts_m:
+        inside |= (places_m >= start_m - 1e-6) & (places_m < end_m - 1e-6)
+    return inside
+
+
 def powers_on(course: Course, levels: Levels) -> FloatArray:
     """Mean power on each segment; one that holds a change of level gets its share of both."""
-    edges_m, powers_w = edges_of(course, levels)
-    sums = np.concatenate([[0.0], np.cumsum(powers_w * np.diff(edges_m))])
+    # Joined rows add up to other last digits, and a search that stands at critical power, where
+    # slopes jump, goes another way for them.
+    pieces = rows_of if len(levels.coasts_m) else edges_of
+    return _spread(course, *pieces(course, levels))
+
+
+def _spread(course: Course, edges_m: FloatArray, values: FloatArray) -> FloatArray:
+    sums = np.concatenate([[0.0], np.cumsum(values * np.diff(edges_m))])
     return np.asarray(np.diff(np.interp(course.node_distances_m, edges_m, sums)) / course.lengths_m)
+
+
+def pedalled_on(course: Course, levels: Levels) -> FloatArray:
+    """Share of each segment that lies on no stretch on which the rider coasts."""
+    ones = Levels(powers_w=np.ones(1), breaks_m=np.empty(0), coasts_m=levels.coasts_m)
+    return _spread(course, *rows_of(course, ones))
 
 
 def slopes_by_level(
@@ -67,6 +115,8 @@ def slopes_by_level(
     """
     edges_m, powers_w = edges_of(course, levels)
     nodes_m = course.node_distances_m
+    if len(levels.coasts_m):
+        by_segment = by_segment * pedalled_on(course, levels)
     sums = np.concatenate([[0.0], np.cumsum(by_segment)])
     by_piece = np.diff(np.interp(edges_m, nodes_m, sums))
     n_levels = len(levels.powers_w)

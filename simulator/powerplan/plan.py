@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.pacing import Coast, Pacing, Replay, demand_of
-from simulator.powerplan.levels import Levels, edges_of, lap_of, powers_on
+from simulator.powerplan.levels import Levels, lap_of, powers_on, rows_of
 from simulator.powerplan.problem import Problem
 from simulator.powerplan.solve import Solution
 from simulator.ride import Ride, rehearse, simulate, trial_cut_w
@@ -18,13 +18,18 @@ STEP_SHARP_M = 0.5
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stretch:
-    """One steady piece of a plan; ``end_s`` is the time since the start at its end."""
+    """One steady piece of a plan; ``end_s`` is the time since the start at its end.
+
+    ``power_w`` is what to hold while pedalling, 0 where the rider coasts; ``mean_w`` is the mean of
+    what was ridden, with the moments in which corners or a fast descent allow no pedalling.
+    """
 
     number: int
     lap: int
     start_m: float
     end_m: float
     power_w: float
+    mean_w: float
     time_s: float
     end_s: float
     ascent_m: float
@@ -38,7 +43,8 @@ class Plan:
     """A plan that can be ridden, as the pacing file will be.
 
     ``loss_s`` is its time minus that of the quickest power; ``constant_s`` that of the best
-    constant power.
+    constant power. ``n_changes`` counts from one power to another, with coasting between them or
+    not: that comes by itself.
     """
 
     solution: Solution
@@ -70,7 +76,8 @@ def plan_of(solution: Solution, levels: Levels, name: str) -> Plan:
     demand = demand_of(pacing, course=course, rider=setup.rider, weather=setup.weather)
     speed_mps = problem.rehearsal.start_speed_mps
     ride = simulate(course=course, setup=setup, demand=demand, start_speed_mps=speed_mps)
-    edges_m, powers_w = edges_of(course, levels)
+    edges_m, powers_w = rows_of(course, levels)
+    works_j = np.concatenate([[0.0], np.cumsum(ride.powers_w * np.diff(ride.node_times_s))])
     starts_m, _ = lap_of(course)
     stretches = []
     for i, power_w in enumerate(powers_w):
@@ -78,6 +85,7 @@ def plan_of(solution: Solution, levels: Levels, name: str) -> Plan:
         inside = (course.node_distances_m >= start_m) & (course.node_distances_m <= end_m)
         heights_m = course.node_heights_m[inside]
         start_s, end_s = ride.time_at_s(start_m), ride.time_at_s(end_m)
+        ridden_j = float(np.diff(np.interp([start_m, end_m], course.node_distances_m, works_j))[0])
         reserve_j = None
         if ride.node_reserves_j is not None:
             reserve_j = float(np.interp(end_m, course.node_distances_m, ride.node_reserves_j))
@@ -88,6 +96,7 @@ def plan_of(solution: Solution, levels: Levels, name: str) -> Plan:
                 start_m=start_m,
                 end_m=end_m,
                 power_w=float(power_w),
+                mean_w=ridden_j / (end_s - start_s),
                 time_s=end_s - start_s,
                 end_s=end_s,
                 ascent_m=float(np.clip(np.diff(heights_m), 0.0, None).sum()),
@@ -96,7 +105,7 @@ def plan_of(solution: Solution, levels: Levels, name: str) -> Plan:
                 place=_place(problem, start_m, end_m),
             )
         )
-    n_changes = int(np.count_nonzero(np.diff(powers_w)))
+    n_changes = int(np.count_nonzero(np.diff(powers_w[powers_w > 0.0])))
     trial = rehearse(problem.rehearsal, powers_on(course, levels))
     return Plan(
         solution=solution,
@@ -113,7 +122,7 @@ def plan_of(solution: Solution, levels: Levels, name: str) -> Plan:
 
 def pacing_of(problem: Problem, levels: Levels, name: str) -> Pacing:
     """The plan as a pacing: power by distance, with a step at each change."""
-    edges_m, powers_w = edges_of(problem.course, levels)
+    edges_m, powers_w = rows_of(problem.course, levels)
     inner = edges_m[1:-1]
     distances_m = np.concatenate(
         [edges_m[:1], np.ravel(np.column_stack([inner - STEP_SHARP_M, inner + STEP_SHARP_M])),

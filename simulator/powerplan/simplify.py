@@ -9,23 +9,24 @@ from typing import Any, cast
 import numpy as np
 from scipy.optimize import minimize
 
+from simulator.powerplan.card import MOST_ROWS
 from simulator.powerplan.climbdown import FloatArray
-from simulator.powerplan.levels import Levels, fitted_levels, lap_of
+from simulator.powerplan.coasting import LEAST_PIECE_M, WHOLE_M, coasts_of, told_as_ridden
+from simulator.powerplan.levels import Levels, fitted_levels, lap_of, rows_of
 from simulator.powerplan.plan import Plan, plan_of
 from simulator.powerplan.problem import Problem
 from simulator.powerplan.ridden_levels import SCALE_W, Look, look_at
 from simulator.powerplan.solve import Solution
 from simulator.powerplan.whole_watts import in_whole_watts
 
-WHOLE_M = 100.0
-"""Changes stand at multiples of this along the lap."""
-
-LEAST_PIECE_M = 200.0
 MOST_CELLS = 400
 LEVEL_ROUNDS = 30
 PLACE_ROUNDS = 15
 MOST_TWICE = 8
 """Most steps of the search for levels alone, and for levels together with their places."""
+
+MOST_TELLINGS = 10
+"""How often levels are brought nearer to what is ridden; from half of them on by coasting alone."""
 
 
 def simplify(
@@ -42,7 +43,8 @@ def simplify(
     solution : Solution
         The quickest power.
     most_changes : int
-        Most changes of power on the way; on laps, on each lap.
+        Most changes of power on the way; on laps, on each lap. Coasting comes by itself and is
+        not counted.
     name : str
         What to call the pacing.
     known : sequence of Levels
@@ -52,7 +54,8 @@ def simplify(
     -------
     Plan
         Within the same budget, in whole watts and hundreds of metres; or the best constant power
-        itself, as it is, where no such levels are quicker. So it is never slower than that.
+        itself, as it is, where no such levels are quicker. So it is never slower than that. What
+        it says is what is ridden: where the rider coasts, it says so.
     """
     problem = solution.problem
     starts_m, lap_m = lap_of(problem.course)
@@ -60,14 +63,52 @@ def simplify(
     n_levels = most_changes + 1 if len(starts_m) == 1 else max(1, most_changes)
     n_levels = max(1, min(n_levels, int(lap_m / LEAST_PIECE_M)))
     steady = Levels(powers_w=np.array([solution.constant_w]), breaks_m=np.empty(0))
-    plans = [plan_of(solution, steady, name)]
+    # Where nothing at all is pedalled, coasting is told and changes nothing.
+    idle_m = coasts_of(problem, steady, solution.constant, least_w=1.0, least_share=0.0)
+    plans = [plan_of(solution, replace(steady, coasts_m=idle_m), name)]
     # One level fewer as well, where that is quick: a search may end in a lesser valley.
     for n in range(max(n_levels - 1, 2) if n_levels <= MOST_TWICE else n_levels, n_levels + 1):
-        seen = _best_levels(solution, n, known) if n > 1 else None
-        found = None if seen is None else in_whole_watts(seen)
+        found = _found(solution, n, known)
         if found is not None:
-            plans.append(plan_of(solution, _merged(found), name))
+            plans.append(plan_of(solution, found, name))
     return min(plans, key=lambda plan: plan.time_s)
+
+
+def _found(solution: Solution, n_levels: int, known: Sequence[Levels]) -> Levels | None:
+    """Levels in whole watts, told as they are ridden, in as many rows as a card holds."""
+    _, lap_m = lap_of(solution.problem.course)
+    while n_levels > 1:
+        seen = _best_levels(solution, n_levels, known)
+        levels = None if seen is None else _told(solution, seen)
+        if levels is None:
+            return None
+        edges_m, _ = rows_of(solution.problem.course, levels)
+        excess = np.searchsorted(edges_m, lap_m - 1e-6) - MOST_ROWS
+        if excess <= 0:
+            return levels
+        n_levels -= int(excess)
+    return None
+
+
+def _told(solution: Solution, seen: Look) -> Levels | None:
+    """Whole watts that are ridden as they stand, searched anew after each mend."""
+    problem = solution.problem
+    for i in range(MOST_TELLINGS):
+        told = told_as_ridden(
+            problem,
+            seen.levels,
+            seen.trial,
+            constant_w=solution.constant_w,
+            is_last=2 * i >= MOST_TELLINGS,
+        )
+        if told is None:
+            break
+        better = _improved(problem, told, most_rounds=LEVEL_ROUNDS) or look_at(problem, told)
+        if better is None:
+            return None
+        seen = better
+    whole = in_whole_watts(seen)
+    return None if whole is None else _merged(whole)
 
 
 def _best_levels(solution: Solution, n_levels: int, known: Sequence[Levels]) -> Look | None:
@@ -80,8 +121,9 @@ def _best_levels(solution: Solution, n_levels: int, known: Sequence[Levels]) -> 
     for weights in (taken_s, taken_s**2 / problem.course.lengths_m):
         guess = _first_guess(solution, n_levels, weights)
         best = _better(best, _improved(problem, guess, most_rounds=LEVEL_ROUNDS))
-    for levels in known:
-        if 1 < len(levels.powers_w) <= n_levels:
+    for other in known:
+        if 1 < len(other.powers_w) <= n_levels:
+            levels = Levels(powers_w=other.powers_w, breaks_m=other.breaks_m)
             best = _better(best, _improved(problem, levels, most_rounds=LEVEL_ROUNDS))
     if best is None:
         return None
@@ -141,7 +183,8 @@ def _improved(
         key = x.tobytes()
         if key not in looks:
             breaks_m = np.sort(x[n:] * scales[n:]) if n_breaks else levels.breaks_m
-            looks[key] = look_at(problem, Levels(powers_w=x[:n] * SCALE_W, breaks_m=breaks_m))
+            tried = replace(levels, powers_w=x[:n] * SCALE_W, breaks_m=breaks_m)
+            looks[key] = look_at(problem, tried)
         found = looks[key]
         if found is not None:
             last[:] = [found]
@@ -178,7 +221,8 @@ def _improved(
         value,
         start,
         jac=lambda x: seen(x).slope[:n_all] * scales,
-        bounds=[(0.0, problem.budget.most_w / SCALE_W)] * n + [(edge, 10.0 - edge)] * n_breaks,
+        bounds=[(0.0, top_w / SCALE_W) for top_w in levels.tops_w(problem.budget.most_w)]
+        + [(edge, 10.0 - edge)] * n_breaks,
         constraints=conditions,
         method="SLSQP",
         options={"maxiter": most_rounds, "ftol": 2e-3},
@@ -195,6 +239,8 @@ def _on_whole_metres(levels: Levels, lap_m: float) -> Levels:
 
 def _merged(levels: Levels) -> Levels:
     keep = np.diff(levels.powers_w) != 0.0
-    return replace(
-        levels, powers_w=levels.powers_w[np.r_[True, keep]], breaks_m=levels.breaks_m[keep]
+    return Levels(
+        powers_w=levels.powers_w[np.r_[True, keep]],
+        breaks_m=levels.breaks_m[keep],
+        coasts_m=levels.coasts_m,
     )

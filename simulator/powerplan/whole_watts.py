@@ -61,7 +61,7 @@ def _gains(found: Look, best: Look) -> bool:
 def _rounded(seen: Look) -> Look | None:
     """Every level down or up: the quickest of those that promise most and keep to the budget."""
     levels, problem = seen.levels, seen.problem
-    top_w = np.floor(problem.budget.most_w)
+    top_w = np.floor(levels.tops_w(problem.budget.most_w))
     down_w = np.clip(np.floor(levels.powers_w), 0.0, top_w)
     n = len(down_w)
     ups = (np.arange(2**n)[:, None] >> np.arange(n)) & 1
@@ -98,7 +98,8 @@ def _promising(here: Look, reach_w: float, margin_w: float) -> FloatArray:
     """
     start_w = here.levels.powers_w
     low_w = np.maximum(np.floor(start_w - reach_w), 0.0)
-    high_w = np.minimum(np.ceil(start_w + reach_w), np.floor(here.problem.budget.most_w))
+    top_w = np.floor(here.levels.tops_w(here.problem.budget.most_w))
+    high_w = np.minimum(np.ceil(start_w + reach_w), top_w)
     moves = _moves(len(start_w))
     powers_w = start_w
     for _ in range(MOST_MOVES):

@@ -112,7 +112,7 @@ def _draw_powers(axes: Axes, view: PowerplanView, at: np.ndarray, per_letter: fl
     if view.cp_w is not None:
         axes.axhline(view.cp_w, color=palette.INK, linewidth=style.HAIR_PT, zorder=1)
     for row in view.rows:
-        text = f"{row.power_w:.0f}"
+        text = f"{row.power_w:.0f}" if row.power_w > 0.0 else powerplan_words.COAST
         if (row.end_m - row.start_m) / unit_m >= per_letter * at[-1] * len(text):
             axes.text(
                 0.5 * (row.start_m + row.end_m) / unit_m, row.power_w + 0.02 * top, text,
@@ -186,14 +186,20 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
         In millimetres true to size when printed at 100 %.
     """
     width_mm, height_mm = CARD_SIZES_MM[size]
-    head_mm, foot_mm, edge_mm = 0.105 * height_mm, 3.0 * _FOOT_LINE_MM, 0.04 * width_mm
+    bound = (powerplan_words.CARD_BOUND,) if card.is_plain_mean else ()
+    laps = f" · each of {card.n_laps} laps" if card.n_laps > 1 else ""
+    foot = (*bound, *powerplan_words.CARD_CAUTIONS, f"{card.build} · {card.weather}{laps}")
+    head_mm, foot_mm, edge_mm = 0.105 * height_mm, len(foot) * _FOOT_LINE_MM, 0.04 * width_mm
     row_mm = (height_mm - head_mm - foot_mm - edge_mm) / (len(card.rows) + 0.7)
     row_mm = min(row_mm, 0.16 * width_mm)
     big_pt = min(0.78 * row_mm, 0.125 * width_mm) * _PT_PER_MM
     small_pt = 0.52 * big_pt
     clock_pt = min(0.66 * big_pt, _fitting_pt([clock(r.end_s) for r in card.rows], 0.27 * width_mm))
     powers = [powerplan_words.power(row.power_w) for row in card.rows]
-    power_pt = min(big_pt, _fitting_pt(powers, 0.235 * width_mm))
+    power_pts = [min(big_pt, _fitting_pt([text, "000"], 0.235 * width_mm)) for text in powers]
+    # “coast” is longer than a figure: it alone gets smaller type.
+    ridden_pts = [power_pts[i] for i, row in enumerate(card.rows) if row.power_w > 0.0]
+    figures_pt = min(ridden_pts, default=big_pt)
     climbs = [
         f"↑{measures.height_number(row.ascent_m)}" if row.ascent_m >= 5.0 else ""
         for row in card.rows
@@ -242,11 +248,10 @@ def draw_card(card: Card, size: str, measures: Measures = METRIC) -> Figure:
                 figure.add_artist(_stripe(y, row_mm, height_mm))
             put(0.22 * width_mm, y, places[i], place_pt, ha="right")
             put(0.235 * width_mm, y, climbs[i], climb_pt, color=palette.QUIET)
+            power_pt = min(figures_pt, power_pts[i])
             put(0.66 * width_mm, y, powers[i], power_pt, weight="bold", ha="right")
             put(0.97 * width_mm, y, clock(row.end_s), clock_pt, ha="right")
             y += row_mm
-        laps = f" · each of {card.n_laps} laps" if card.n_laps > 1 else ""
-        foot = (*powerplan_words.CARD_CAUTIONS, f"{card.build} · {card.weather}{laps}")
         for i, text in enumerate(foot):
             y = height_mm - edge_mm - (len(foot) - 0.9 - i) * _FOOT_LINE_MM
             fitted = style.fitted(

@@ -91,6 +91,10 @@ def card_page(card: Card, measures: Measures = METRIC) -> str:
             place_word=measures.place_word,
             time=clock(card.time_s),
             laps=words.plural(card.n_laps, "lap") if card.n_laps > 1 else "",
-            cautions=(*powerplan_words.CAUTIONS, powerplan_words.WHEEL_CAUTION),
+            cautions=(
+                *((powerplan_words.CARD_BOUND,) if card.is_plain_mean else ()),
+                *powerplan_words.CAUTIONS,
+                powerplan_words.WHEEL_CAUTION,
+            ),
         )
     )

@@ -20,6 +20,7 @@ def stretch_table(view: PowerplanView) -> Table:
     columns = [
         Column(label=measures.place_word, is_text=True),
         Column(label="Power, W"),
+        Column(label="Mean, W"),
         Column(label=f"Climb, {measures.height_unit}"),
         Column(label="Grade", is_wide=True),
         Column(label="Time"),
@@ -33,6 +34,7 @@ def stretch_table(view: PowerplanView) -> Table:
         cells = [
             Cell(text=measures.span(row.start_m, row.end_m), sort=row.start_m),
             Cell(text=powerplan_words.power(row.power_w), sort=row.power_w),
+            Cell(text=words.number(row.mean_w), sort=row.mean_w),
             Cell(text=measures.height_number(row.ascent_m), sort=row.ascent_m),
             Cell(text=words.percent(row.mean_grade, 1), sort=row.mean_grade),
             Cell(text=words.stopwatch(row.time_s), sort=row.time_s),
@@ -188,8 +190,9 @@ def powerplan_text(
         lines += [*wrapped(f"{view.course}: {view.facts.replace(' · ', ', ')}", width), ""]
         table = stretch_table(view)
         n_columns = len(table.columns)
+        picked = [i for i in range(n_columns) if i not in (3, 4)]
         lines += table_lines(
-            view.measures.place_word, table, [i for i in range(n_columns) if i != 3], width,
+            view.measures.place_word, table, picked, width,
             rows=table.rows[:_MOST_ROWS],
         )  # fmt: skip
         if len(table.rows) > _MOST_ROWS:

@@ -141,6 +141,7 @@ def make_powerplan_view(days: Sequence[Day], measures: Measures = METRIC) -> Pow
                 measures.place(float(course.node_distances_m[i_low])),
             )
         )
+    more.append(powerplan_words.hold_sentence(any(s.power_w == 0.0 for s in plan.stretches)))
     more.append(
         powerplan_words.settled_sentence(
             solution.n_rides, solution.gained_share, solution.is_settled
@@ -161,7 +162,12 @@ def make_powerplan_view(days: Sequence[Day], measures: Measures = METRIC) -> Pow
     laps = f" · {words.plural(course.n_laps, 'lap')}" if course.n_laps > 1 else ""
     return PowerplanView(
         sentence=powerplan_words.plan_sentence(
-            course.name, plan.n_changes, plan.saved_s, solution.constant_w, course.n_laps
+            course.name,
+            plan.n_changes,
+            plan.saved_s,
+            solution.constant_w,
+            course.n_laps,
+            is_plain_mean=solution.problem.budget.mean_w is not None,
         ),
         facts=(
             f"{measures.distance(course.distance_m)} · {measures.height(course.ascent_m)} up"
@@ -187,10 +193,23 @@ def make_powerplan_view(days: Sequence[Day], measures: Measures = METRIC) -> Pow
             quickest_w=_floats(_thinned(solution.trial.powers_w, picked)),
             reserves_j=_floats(reserves_j[picked]),
         ),
-        notes=caution_notes(),
+        notes=(*_plain_mean_notes(first), *caution_notes()),
         measures=measures,
         in_si=None if measures is METRIC else make_powerplan_view(days),
     )
+
+
+def _plain_mean_notes(day: Day) -> tuple[NoteView, ...]:
+    """A warning where hard efforts cost a plan nothing."""
+    mean_w = day.solution.problem.budget.mean_w
+    if mean_w is None:
+        return ()
+    text = powerplan_words.plain_mean_warning(
+        max(stretch.power_w for stretch in day.plan.stretches),
+        mean_w,
+        has_reserve=day.plan.ride.setup.rider.cp_w is not None,
+    )
+    return (NoteView(level="caution", text=text),)
 
 
 def _day_row(day: Day) -> DayRow:

@@ -21,6 +21,11 @@ CARD_CAUTIONS = (
 )
 """Two lines that fit on the card to carry; its page for the phone has all of them in full."""
 
+CARD_BOUND = "For a plain mean: hard efforts are not limited here."
+
+COAST = "coast"
+"""Instead of a power, where nothing is pedalled."""
+
 _SAME_MEAN = 0.02
 """Mean powers nearer than this share are told as the same effort."""
 
@@ -29,14 +34,22 @@ CAUTIONS = (HEALTH_CAUTION, words.CAUTION, ROAD_CAUTION)
 
 
 def power(power_w: float) -> str:
-    """A power to ride: whole watts, but for a constant one that is offered as it is."""
+    """A power to ride: whole watts, but for a constant one that is offered as it is; or none."""
+    if power_w == 0.0:
+        return COAST
     return words.number(power_w, 0 if abs(power_w - round(power_w)) < 0.005 else 1)
 
 
 def plan_sentence(
-    course: str, n_changes: int, saved_s: float, constant_w: float, n_laps: int
+    course: str,
+    n_changes: int,
+    saved_s: float,
+    constant_w: float,
+    n_laps: int,
+    *,
+    is_plain_mean: bool = False,
 ) -> str:
-    """What a plan gains, as one says it."""
+    """What a plan gains, as one says it; of a plan for a plain mean, that it does so on paper."""
     constant = power(constant_w)
     if n_changes == 0:
         return (
@@ -52,7 +65,8 @@ def plan_sentence(
         )
     return (
         f"On {course}, {changes} {'saves' if n_changes == 1 else 'save'} {words.seconds(saved_s)} "
-        f"against the best constant power, {constant} W."
+        f"against the best constant power, {constant} W"
+        f"{', on paper: a plain mean puts no price on hard efforts' if is_plain_mean else ''}."
     )
 
 
@@ -120,6 +134,36 @@ def can_be_done(answer: bool | None, cut_w: float | None) -> str:
     if answer:
         return "yes"
     return "no" if cut_w is None else f"no, {words.number(cut_w)} W short"
+
+
+def hold_sentence(has_coasting: bool) -> str:
+    """What the power of a stretch means."""
+    coasting = (
+        "; “coast” is where a descent is too steep or too fast for this rider to pedal, or where "
+        "it is not worth a watt"
+        if has_coasting
+        else ""
+    )
+    return f"Power is what to hold while you pedal{coasting}. The mean counts coasting as well."
+
+
+def plain_mean_warning(hardest_w: float, mean_w: float, *, has_reserve: bool) -> str:
+    """What a plan for a plain mean leaves out, and what to do instead."""
+    hardest = ""
+    if hardest_w > mean_w:
+        times = words.number(hardest_w / mean_w, 1)
+        hardest = f" This one asks for {words.number(hardest_w)} W, {times} times its mean."
+    if has_reserve:
+        remedy = "Leave out --mean to plan with the critical power and W′ of the rider's file"
+    else:
+        remedy = (
+            "State critical power and W′ (cp_w, wprime_kj) in the rider's file, or plan with "
+            "--fourth-power-mean, which weighs hard efforts, and --most"
+        )
+    return (
+        "A plan for a plain mean puts no price on hard efforts: nothing in it asks whether you "
+        f"could hold them. Take it for a bound, not for a plan to ride.{hardest} {remedy}."
+    )
 
 
 def days_sentence(quickest: str, slowest: str, spread_s: float) -> str:

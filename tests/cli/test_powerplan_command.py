@@ -125,7 +125,8 @@ def test_a_rider_without_critical_power_is_told_what_to_add(tmp_path):
     rider = tmp_path / "rider.toml"
     rider.write_text('name = "Nobody"\n', encoding="utf-8")
     result = run("solve", *FILES[:4], "--rider", str(rider))
-    assert "add them, or plan for a mean power with `--mean`" in str(result.exception)
+    remedy = "plan for a mean that weighs hard efforts, with `--fourth-power-mean`"
+    assert f"add them, or {remedy}" in str(result.exception)
 
 
 def test_subcommands_have_help():
@@ -133,3 +134,25 @@ def test_subcommands_have_help():
         result = run(name, "--help")
         assert result.exit_code == 0
         assert "--course" in result.output
+
+
+@pytest.mark.parametrize("is_quiet", [False, True])
+def test_a_plan_for_a_plain_mean_says_that_it_limits_no_hard_effort(tmp_path, is_quiet):
+    rider = tmp_path / "rider.toml"
+    rider.write_text('name = "Nobody"\n', encoding="utf-8")
+    files = [*FILES[:4], "--rider", str(rider), "--changes", "2"]
+    quiet = ["--quiet"] if is_quiet else []
+    told = " ".join(run("solve", *files, "--mean", "230", *quiet).output.split())
+    assert "on paper: a plain mean puts no price on hard efforts" in told
+    assert ("Take it for a bound" in told) is not is_quiet
+    assert ("--fourth-power-mean, which weighs hard efforts, and --most" in told) is not is_quiet
+    weighed = run("solve", *files, "--fourth-power-mean", "240").output
+    assert "on paper" not in weighed
+    assert "for a bound" not in weighed
+
+
+def test_a_card_for_a_plain_mean_says_so_in_the_terminal(tmp_path):
+    out = tmp_path / "card"
+    told = run("card", *FILES, "--mean", "230", "--changes", "2", "--out", str(out)).output
+    assert "puts no price on hard efforts" in " ".join(told.split())
+    assert "hard efforts are not limited" in (out / "card.html").read_text(encoding="utf-8")

@@ -1,5 +1,7 @@
 """Cards and sentences of plans: what is on them, that nothing touches, that cautions stand."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -79,3 +81,24 @@ def test_a_constant_power_is_told_as_it_is():
     assert "294.8 W" in said
     assert "save" not in said
     assert np.isclose(float(words.power(294.79)), 294.79, atol=0.05)
+
+
+@pytest.mark.parametrize("size", CARD_SIZES_MM)
+def test_where_the_rider_coasts_the_card_says_so_and_the_figures_stay_large(size):
+    full = card(8)
+    rows = tuple(replace(r, power_w=0.0 if i == 3 else r.power_w) for i, r in enumerate(full.rows))
+    coasting = replace(full, rows=rows)
+    sizes = {t.get_text(): t.get_fontsize() for t in draw_card(coasting, size).texts}
+    plain = {t.get_text(): t.get_fontsize() for t in draw_card(full, size).texts}
+    assert "0" not in sizes
+    assert 4.0 < sizes["coast"] <= sizes["285"]
+    assert sizes["285"] == plain["285"]
+    assert ">coast<" in card_page(coasting)
+
+
+@pytest.mark.parametrize("size", CARD_SIZES_MM)
+def test_a_card_for_a_plain_mean_says_that_hard_efforts_are_not_limited(size):
+    bound = replace(card(MOST_ROWS), is_plain_mean=True)
+    assert words.CARD_BOUND in [text.get_text() for text in draw_card(bound, size).texts]
+    assert words.CARD_BOUND in card_page(bound)
+    assert words.CARD_BOUND not in card_page(card(MOST_ROWS))
