@@ -40,6 +40,8 @@ RACES_KEYS = {
 def races_table(view: RacesView, shown: slice = slice(None)) -> Table:
     """One row for each race, one column for each further build."""
     heads = _heads(view.builds)
+    is_exact = all(cell.half_s is None for cell in view.totals)
+    doubt = "" if is_exact else "; ± holds nine in ten draws"
 
     def row(name: str, at: float, first_s: float, cells: tuple[RaceCell, ...]) -> TableRow:
         return TableRow(
@@ -52,8 +54,7 @@ def races_table(view: RacesView, shown: slice = slice(None)) -> Table:
 
     return Table(
         key="races",
-        caption=f"Time of {view.builds[0]}, and the gap of the others to it in seconds; ± holds "
-        "nine in ten draws",
+        caption=f"Time of {view.builds[0]}, and the gap of the others to it in seconds{doubt}",
         columns=(
             Column(label="Race", is_text=True),
             Column(label=heads[0]),

@@ -129,7 +129,10 @@ def test_races_that_end_alike_have_no_worst_and_best(course, setups):
     (told,) = twice.more
     assert told.endswith(" s on each of the two races.")
     assert "worst" not in told
-    assert "  All" in races_text(twice)
+    text = one_line(races_text(twice))
+    assert " All " in text
+    assert "±" not in text  # without draws nothing stands behind one
+    assert "± holds nine in ten" in one_line(races_text(make_races_view(races_of(course, pair))))
     assert races_page(twice, b"").count("The races</") == 1  # once as a heading, in no caption
 
 
