@@ -7,7 +7,7 @@ May import ``ride`` and below. Start reading at ``bunch.py`` (the race), then ``
 
 from simulator.bunch.bunch import BuildInBunch, BunchRace, follow_bunch, pacemaker, ride_bunch
 from simulator.bunch.bunch_rules import BunchFile, BunchRules, bunch_from_keys, load_bunch
-from simulator.bunch.endings import ClimbLimit, SoloBreak, Sprint
+from simulator.bunch.endings import ClimbLimit, Loss, SoloBreak, Sprint
 from simulator.bunch.pace import Pace, pace_of_ride
 from simulator.bunch.recorded_pace import pace_of_recording
 from simulator.bunch.surges import CornerCost, LapCost, Surges
@@ -24,6 +24,7 @@ __all__ = [
     "ClimbLimit",
     "CornerCost",
     "LapCost",
+    "Loss",
     "Pace",
     "Shelter",
     "SoloBreak",

@@ -12,9 +12,11 @@ from scipy.optimize import brentq
 from simulator.bunch.bunch_rules import BunchRules
 from simulator.bunch.endings import (
     ClimbLimit,
+    Loss,
     SoloBreak,
     Sprint,
     climb_limits,
+    loss_of,
     solo_breaks,
     sprint_of,
 )
@@ -80,6 +82,7 @@ class BuildInBunch:
     climbs: tuple[ClimbLimit, ...]
     breaks: tuple[SoloBreak, ...]
     sprint: Sprint | None
+    loss: Loss | None
     chance_lost: float | None
     tie_place: float | None
     first_tie_place: float | None
@@ -149,8 +152,15 @@ def ride_bunch(
     demand = demand or constant_demand(course, reference.rider)
     demand = settle(course=course, setup=reference, demand=demand)
     ride = simulate(course=course, setup=reference, demand=demand)
+    steady_w = demand.steady_w
+    if steady_w is not None and abs(float(demand.powers_w.max()) - steady_w) > 0.5:
+        steady_w = None  # a pacing's own powers, not a constant one that coasting alone lowers
     return follow_bunch(
-        bunch=pace_of_ride(ride), setups=setups, rules=rules, n_draws=n_draws, seed=seed
+        bunch=pace_of_ride(ride, steady_w=steady_w),
+        setups=setups,
+        rules=rules,
+        n_draws=n_draws,
+        seed=seed,
     )
 
 
@@ -197,6 +207,7 @@ def follow_bunch(
                 climbs=climb_limits(following, bunch, rules),
                 breaks=solo_breaks(following, bunch, rules),
                 sprint=sprint_of(following, bunch, rules),
+                loss=loss_of(following, rules),
                 chance_lost=chance,
                 tie_place=_tying_place(following, rules, first_mean_w),
                 first_tie_place=_tying_place(followings[0], rules, mean_needed_w(following)),

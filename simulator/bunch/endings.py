@@ -26,6 +26,8 @@ CLIMB_GRADE = 0.03
 CLIMB_M = 300.0
 FASTEST_FACTOR = 4.0
 CLOSE_FACTOR = 1.0e-4
+OPEN_SHARE = 0.1
+"""A gap has opened where the rider is further behind than this share of losing contact."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +68,51 @@ class Sprint:
     end_mps: float
     mean_w: float
     reserve_j: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loss:
+    """Contact lost: where, and what the rider could not give where the gap opened.
+
+    From ``from_m`` on, over the moments in which it was too much, the wheel took ``needed_w`` on
+    the mean and the rider gave ``given_w``: all that was possible. ``reserve_j`` is W′ at the loss,
+    None where it is not followed.
+    """
+
+    at_m: float
+    from_m: float
+    needed_w: float
+    given_w: float
+    reserve_j: float | None
+
+
+def loss_of(following: Following, rules: BunchRules) -> Loss | None:
+    """Where and why contact is lost; None if it is held.
+
+    W′ need not be empty for it: what a rider gives above critical power falls with what is left of
+    W′, and a surge that is more than that opens a gap, in which there is less shelter.
+    """
+    if following.lost_at_m is None:
+        return None
+    course = following.wheel.course
+    last = int(np.searchsorted(course.node_distances_m, following.lost_at_m - 1e-6))
+    is_near = following.node_lags_m[: last + 1] <= OPEN_SHARE * rules.lost_m
+    first = int(np.flatnonzero(is_near)[-1])
+    gone = slice(first, max(last, first + 1))
+    taken_s = np.diff(following.node_times_s)[gone]
+    needed_w, given_w = following.needed_w[gone], following.given_w[gone]
+    weights_s = np.where(needed_w > given_w, taken_s, 0.0)
+    if weights_s.sum() <= 0.0:
+        weights_s = taken_s
+    return Loss(
+        at_m=following.lost_at_m,
+        from_m=float(course.node_distances_m[first]),
+        needed_w=float(needed_w @ weights_s / weights_s.sum()),
+        given_w=float(given_w @ weights_s / weights_s.sum()),
+        reserve_j=None
+        if following.setup.rider.wprime_j is None
+        else float(following.node_reserves_j[last]),
+    )
 
 
 def cut_course(course: Course, first: int, last: int) -> Course:

@@ -70,8 +70,20 @@ class Pace:
         return float(np.interp(distance_m, self.course.node_distances_m, self.node_times_s))
 
 
-def pace_of_ride(ride: Ride) -> Pace:
-    """The pace of a rider alone in the wind, who rides at the front."""
+def pace_of_ride(ride: Ride, *, steady_w: float | None = None) -> Pace:
+    """The pace of a rider alone in the wind, who rides at the front.
+
+    Parameters
+    ----------
+    ride : Ride
+        Of the one who sets the speed.
+    steady_w : float, optional
+        Power that was asked for throughout, told beside the mean that it came to.
+
+    Returns
+    -------
+    Pace
+    """
     at_limit = ride.node_speeds_mps >= 0.995 * ride.ceilings_mps
     return Pace(
         course=ride.course,
@@ -80,8 +92,16 @@ def pace_of_ride(ride: Ride) -> Pace:
         dips=_dips(ride.course, ride.node_speeds_mps, at_limit),
         place=1.0,
         source=f"bunch at the pace of {ride.setup.rider.name} alone on {ride.setup.build.name} "
-        f"at a mean of {ride.mean_power_w:.0f} W",
+        f"{_effort(ride.mean_power_w, steady_w)}",
     )
+
+
+def _effort(mean_w: float, steady_w: float | None) -> str:
+    if steady_w is None:
+        return f"at a mean of {mean_w:.0f} W"
+    if abs(mean_w - steady_w) < 0.5:
+        return f"at {steady_w:.0f} W"
+    return f"at {steady_w:.0f} W, with coasting a mean of {mean_w:.0f} W"
 
 
 def recorded_dips(course: Course, speeds_mps: FloatArray) -> tuple[Dip, ...]:

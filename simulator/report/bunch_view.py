@@ -12,6 +12,7 @@ from simulator.bunch import (
     ClimbLimit,
     CornerCost,
     LapCost,
+    Loss,
     SoloBreak,
     Sprint,
 )
@@ -181,12 +182,9 @@ def _places_clause(race: BunchRace, other: BuildInBunch) -> str:
 def _more(race: BunchRace, measures: Measures) -> tuple[str, ...]:
     texts = []
     for build in race.builds:
-        name, following = build.setup.build.name, build.following
-        if following.lost_at_m is not None:
-            texts.append(
-                f"{name} loses contact at {measures.place(following.lost_at_m)}, with every input "
-                "as stated."
-            )
+        name = build.setup.build.name
+        if build.loss is not None:
+            texts.append(_loss_sentence(name, build.loss, measures))
         if build.chance_lost is not None:
             often = words.percent(build.chance_lost)
             texts.append(f"{name} loses contact in {often} of {race.n_draws:,} paired draws.")
@@ -211,6 +209,20 @@ def _more(race: BunchRace, measures: Measures) -> tuple[str, ...]:
             f"of {race.builds[0].setup.build.name}, twice as much {words.signed(more)} W."
         )
     return tuple(texts)
+
+
+def _loss_sentence(name: str, loss: Loss, measures: Measures) -> str:
+    """Where contact is lost with every input as stated, and why, W′ left or not."""
+    left = why = ""
+    if loss.reserve_j is not None:
+        left = f" with {words.number(loss.reserve_j / 1000.0, 1)} kJ of W′ left"
+        why = "; the less is left of W′, the less above critical power"
+    return (
+        f"With every input as stated, {name} loses contact at {measures.place(loss.at_m)}{left}: "
+        f"from {measures.place(loss.from_m)} the wheel takes {words.number(loss.needed_w)} W at "
+        f"times, and the rider can give no more than {words.number(loss.given_w)} W there{why}. A "
+        "gap opens, and in a gap there is less shelter."
+    )
 
 
 def _gap_clause(gap_m: float, measures: Measures) -> str:
@@ -245,11 +257,14 @@ def _notes(race: BunchRace) -> tuple[NoteView, ...]:
             )
         )
     if not race.bands:
+        counted = ""
+        if any(build.surges.count for build in race.builds):
+            counted = " The surges that are counted lie in its pace."
         notes.append(
             NoteView(
                 level="note",
                 text="At this pace no corner slows the bunch enough to stretch it: no gap opens "
-                "that must be closed. The surges that are counted lie in its pace.",
+                f"that must be closed.{counted}",
             )
         )
     return tuple(notes)

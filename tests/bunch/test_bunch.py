@@ -10,7 +10,8 @@ from simulator.bunch.endings import cut_course
 from simulator.course import Feature, course_from_arrays
 from simulator.errors import InputError
 from simulator.pacing import constant_demand
-from simulator.ride import simulate
+from simulator.report import make_bunch_view
+from simulator.ride import capacity_w, open_rehearsal, simulate
 from simulator.setup import Uncertain
 
 RULES = replace(load_bunch(None), place=5.0)
@@ -235,3 +236,62 @@ def test_a_break_late_in_the_race_meets_the_wind_of_its_hour(hill_laps, setups):
         WindAt(time_s=1.0e5, wind_mps=0.0, wind_from_deg=0.0),
     )
     assert lead_s(late) != pytest.approx(lead_s(never), abs=0.5)
+
+
+def test_contact_is_lost_with_w_left_where_the_wheel_takes_more_than_it_allows(hill_laps, setups):
+    ridden = race(hill_laps, setups, 420.0)
+    lost = [build for build in ridden.builds if build.loss is not None]
+    assert lost
+    assert {id(b) for b in lost} == {
+        id(b) for b in ridden.builds if b.following.lost_at_m is not None
+    }
+    for build in lost:
+        loss, following = build.loss, build.following
+        assert loss.at_m == following.lost_at_m >= loss.from_m
+        assert loss.needed_w > loss.given_w
+        # All that W' allows there, between what it is at the loss and where the gap opened.
+        rehearsal = open_rehearsal(course=hill_laps, setup=build.setup)
+        nodes_m = hill_laps.node_distances_m
+        there = (nodes_m >= loss.from_m) & (nodes_m <= loss.at_m)
+        most_w = capacity_w(rehearsal, following.node_reserves_j[there])
+        assert most_w.min() - 1.0 <= loss.given_w <= most_w.max() + 1.0
+        assert 0.0 < loss.reserve_j < RESERVE["wprime_j"]
+    name = lost[0].setup.build.name
+    said = next(text for text in make_bunch_view(ridden).more if "loses contact at" in text)
+    assert f"{name} loses contact at" in said
+    assert f"with {lost[0].loss.reserve_j / 1000.0:.1f} kJ of W′ left" in said
+    assert f"no more than {lost[0].loss.given_w:.0f} W" in said
+
+
+def test_who_holds_the_wheel_has_lost_nothing(hill_laps, setups):
+    assert [build.loss for build in race(hill_laps, setups, 200.0).builds] == [None, None]
+
+
+@pytest.mark.parametrize("cp_w", [250.0, 900.0])
+def test_surges_are_spoken_of_only_where_some_are_counted(cp_w, even_course, setups, varied):
+    rider = {**RESERVE, "cp_w": cp_w, "max_power_w": 1200.0}
+    strong = [varied(setup, rider=rider) for setup in setups]
+    ridden = race(even_course(3000.0, 0.0), strong, 500.0)
+    assert not ridden.bands
+    n_surges = sum(build.surges.count for build in ridden.builds)
+    told = " ".join(note.text for note in make_bunch_view(ridden).notes)
+    assert "no corner slows the bunch" in told
+    assert ("The surges that are counted" in told) is (n_surges > 0)
+    assert (n_surges > 0) is (cp_w < 300.0)
+
+
+def test_the_power_asked_for_stands_beside_the_mean_it_came_to(hill_laps, even_course, setups):
+    coasting = [replace(s, rider=replace(s.rider, coast_grade=-0.03)) for s in setups]
+    ridden = race(hill_laps, coasting, 310.0)
+    mean_w = float(ridden.bunch.source.split("mean of ")[1].split(" W")[0])
+    assert "at 310 W, with coasting a mean of" in ridden.bunch.source
+    assert 100.0 < mean_w < 300.0
+    steady = race(even_course(2000.0, 0.0), setups, 310.0)
+    assert steady.bunch.source.endswith("at 310 W")
+    own = replace(setups[0], rider=replace(setups[0].rider, cp_w=None, wprime_j=None))
+    demand = constant_demand(hill_laps, own.rider, power_w=310.0)
+    uneven = replace(demand, powers_w=np.where(hill_laps.grades > 0.0, 400.0, 250.0))
+    by_rules = ride_bunch(
+        course=hill_laps, setups=setups, reference=own, demand=uneven, rules=RULES, n_draws=0
+    )
+    assert "310" not in by_rules.bunch.source

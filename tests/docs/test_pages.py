@@ -81,7 +81,15 @@ def test_power_that_the_reference_rider_of_the_criterium_comes_to(folder, capsys
     assert run(new[1:]) == 0
     capsys.readouterr()
     assert run([*race[1:], "--draws", "0"]) == 0
-    assert f"at a mean of {mean_w} W" in " ".join(capsys.readouterr().out.split())
+    told = " ".join(capsys.readouterr().out.split())
+    assert f"at {asked_w} W, with coasting a mean of {mean_w} W" in told
+    left, given, needed = re.search(
+        r"with ([\d.]+) kJ of 18 left, here on Plover, no more than (\d+) W, where the wheel takes "
+        r"(\d+) W",
+        " ".join(text.split()),
+    ).groups()
+    assert f"with {left} kJ of W′ left" in told
+    assert f"takes {needed} W at times, and the rider can give no more than {given} W" in told
 
 
 @pytest.mark.slow
