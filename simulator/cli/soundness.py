@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
@@ -12,9 +12,6 @@ from simulator.errors import CannotFinish, InputError
 from simulator.measures import Measures, Phrase, amount
 
 Worked = TypeVar("Worked")
-
-MOST_NAMED = 3
-"""Files that one note names; behind them stands how many more there are."""
 
 TILE_NAME = re.compile(r"^([NS])(\d\d)([EW])(\d\d\d)\.hgt(\.zip)?$")
 INSIDE = [0.025 + 0.05 * i for i in range(20)]
@@ -174,23 +171,22 @@ def check_course(path: Path, tiles_path: Path | None) -> Verdict:
 
 def check_testday(path: Path) -> Verdict:
     """A test day, the files it names, and its recordings."""
-    from simulator.fieldtest import load_testday
+    from simulator.fieldtest import load_testday, repairs_told_once
     from simulator.recordings import read_recording
 
     day = load_testday(path)
     names = dict.fromkeys(run.written.recording for run in day.runs if run.written.recording)
-    told: dict[str, tuple[str, list[str]]] = {}
-    for name in names:
-        ride = read_recording(day.folder / name)
-        for repair in ride.repairs:
-            told.setdefault(str(repair.text), (repair.text, []))[1].append(ride.name)
+    mended = {
+        name: [repair.text for repair in read_recording(day.folder / name).repairs]
+        for name in names
+    }
+    told = repairs_told_once(
+        (run, mended[run.written.recording]) for run in day.runs if run.written.recording
+    )
     names_of_builds = " and ".join(tested.name for tested in day.builds)
     return Verdict(
         text=f"test day {day.name}: {len(day.runs)} runs of {names_of_builds}",
-        findings=tuple(
-            Phrase("note: {names}: {text}", names=_few(files), text=text)
-            for text, files in told.values()
-        ),
+        findings=tuple(Phrase("note: {text}", text=text) for text in told),
     )
 
 
@@ -251,13 +247,6 @@ def check_recording(path: Path) -> Verdict:
         + (" and ".join(has) or "neither power nor positions"),
         findings=tuple(Phrase("note: {text}", text=repair.text) for repair in ride.repairs),
     )
-
-
-def _few(names: Sequence[str]) -> str:
-    """Names of files in a sentence, few enough to read."""
-    shown = names if len(names) <= MOST_NAMED else [*names[: MOST_NAMED - 1]]
-    more = len(names) - len(shown)
-    return ", ".join(shown) + (f" and {more} more" if more else "")
 
 
 def check_tile(path: Path) -> Verdict:

@@ -7,6 +7,7 @@ write), then ``legs.py`` (a run as something to ride), ``infer.py``, ``verdict.p
 
 from simulator.fieldtest.buildtext import build_file_names, build_texts, build_toml
 from simulator.fieldtest.outcome import (
+    HARDLY_TOLD,
     BuildFigures,
     Difference,
     HeldOut,
@@ -20,6 +21,7 @@ from simulator.fieldtest.runplan import OptionAnswer, OrderBias, Plan, RunPlan, 
 from simulator.fieldtest.runplan_file import RunPlanFile
 from simulator.fieldtest.testday import TestDay, load_testday
 from simulator.fieldtest.testday_file import TestDayFile
+from simulator.fieldtest.toldonce import repairs_told_once
 from simulator.fieldtest.verdict import (
     ClimbGap,
     Explanation,
@@ -32,6 +34,7 @@ from simulator.fieldtest.verdict_file import VerdictFile
 
 __all__ = [
     "CAUTIONS",
+    "HARDLY_TOLD",
     "BuildFigures",
     "ClimbGap",
     "Difference",
@@ -58,4 +61,5 @@ __all__ = [
     "judge_file",
     "load_testday",
     "plan_file",
+    "repairs_told_once",
 ]

@@ -52,6 +52,6 @@ def read_own(path: Path, schema: type[SchemaT], command: str) -> SchemaT:
                 file=str(path),
                 found="a file of another kind",
                 expected=f"{name} with `[[{own}]]`",
-                mend="`buildgap new FOLDER` writes an example",
+                mend="`buildgap new FOLDER --for fieldtest` writes an example",
             )
     return read_toml(path, schema)

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from simulator.fieldtest.legs import RunReading
 from simulator.fieldtest.testday import TestDay, TestRun
+from simulator.fieldtest.toldonce import run_words
 from simulator.measures import Measures, Phrase, amount, joined, stopwatch
 from simulator.recordings import Pass
 
@@ -135,18 +136,20 @@ def _undeclared(day: TestDay) -> list[str]:
 
 
 def _missing_zeros(day: TestDay) -> list[str]:
-    questions = []
+    missing: dict[str, list[TestRun]] = {}
     before: TestRun | None = None
     for run in (run for run in day.runs if run.is_powered):
         moved = before is not None and (run.fitting != before.fitting or bool(run.written.swapped))
         if moved and not run.written.meter_zero:
             why = "the meter was moved" if before and run.fitting != before.fitting else "a swap"
-            questions.append(
-                f"Run {run.number} ({run.build.name}): no meter zero is noted after {why}. A zero "
-                "that is off by 3 W is 1 % of the power."
-            )
+            missing.setdefault(why, []).append(run)
         before = run
-    return questions
+    return [
+        f"{run_words(run.number for run in runs).capitalize()} "
+        f"({' and '.join(dict.fromkeys(run.build.name for run in runs))}): no meter zero is noted "
+        f"after {why}. A zero that is off by 3 W is 1 % of the power."
+        for why, runs in missing.items()
+    ]
 
 
 def _order(day: TestDay) -> list[str]:

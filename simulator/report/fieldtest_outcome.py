@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from simulator.fieldtest import CAUTIONS, BuildFigures, Outcome
+from simulator.fieldtest import CAUTIONS, BuildFigures, Outcome, repairs_told_once
 from simulator.measures import METRIC, Measures
 from simulator.report import words
 from simulator.report.fieldtest_charts import NINE_IN_TEN, outcome_charts
+from simulator.report.fieldtest_headline import headline
 from simulator.report.fieldtest_view import (
     AnswerView,
     give_or_take,
@@ -21,6 +22,8 @@ _SHARED_NOTE = (
     "ends up in CdA and Crr. Uncertainties are standard uncertainties."
 )
 _RESTS_ON = 8.0
+_HELD_OUT_APART = 2
+"""More free rides than this are told together."""
 _TOLD = 0.7
 """Share of the doubt beforehand that must be left, at most, for a figure to come from the runs."""
 _ONE_SD = "± is one standard uncertainty"
@@ -36,7 +39,8 @@ def make_outcome_view(outcome: Outcome, measures: Measures = METRIC) -> AnswerVi
     notes += [NoteView(level="doubt", text=said(text)) for text in outcome.questions]
     for build in builds:
         notes += [NoteView(level="doubt", text=f"{said(text)}.") for text in build.doubts]
-        for name in build.hardly_told:
+        # Of one build alone the headline says it.
+        for name in build.hardly_told if outcome.differences else ():
             whose = f"{name} of {build.tested.name}"
             text = f"These runs hardly tell the {whose}: more runs, or runs of another kind, would."
             notes.append(NoteView(level="doubt", text=text))
@@ -48,7 +52,7 @@ def make_outcome_view(outcome: Outcome, measures: Measures = METRIC) -> AnswerVi
         title=f"Field test: {outcome.day.name}",
         eyebrow=f"{outcome.day.name} · {words.plural(n_runs, 'run')} · "
         f"{words.plural(len(builds), 'build')}",
-        sentence=_sentence(outcome),
+        sentence=headline(outcome),
         more=(
             f"The runs agree with the model as well as stated scatter lets expect: chi² "
             f"{words.number(fit.chi2, 1)} for {fit.n_observations} measurements "
@@ -66,38 +70,6 @@ def make_outcome_view(outcome: Outcome, measures: Measures = METRIC) -> AnswerVi
         measures=measures,
         in_si=None if measures is METRIC else make_outcome_view(outcome),
     )
-
-
-def _sentence(outcome: Outcome) -> str:
-    if not outcome.differences:
-        build = outcome.builds[0]
-        name, open_ones = build.tested.name, build.hardly_told
-        told = {
-            "CdA": f"a CdA of {give_or_take(build.cda_m2.value, build.cda_m2.sd, 3)} m²",
-            "Crr": f"a Crr of {give_or_take(build.crr.value, build.crr.sd, 4)}",
-        }
-        if len(open_ones) == len(told):
-            return (
-                f"These runs do not tell {name}'s CdA and Crr apart: they need another kind of "
-                "run, speed or grade."
-            )
-        kept = " and ".join(text for key, text in told.items() if key not in open_ones)
-        rest = f"; its {open_ones[0]} stays open" if open_ones else ""
-        return f"{name} has {kept}{rest}."
-    parts = []
-    for difference in outcome.differences:
-        cda, crr = difference.cda_m2, difference.crr
-        told_parts = []
-        for quantity, name, unit, decimals in ((cda, "CdA", " m²", 3), (crr, "Crr", "", 4)):
-            if quantity.sd == 0.0:  # the swap cannot have changed it
-                continue
-            size = give_or_take(abs(quantity.value), quantity.sd, decimals)
-            way = "more" if quantity.value > 0.0 else "less"
-            sure = "" if abs(quantity.value) > 2.0 * quantity.sd else " (not told apart)"
-            told_parts.append(f"{size}{unit} {way} {name}{sure}")
-        told_text = " and ".join(told_parts) or "the same CdA and Crr, as stated,"
-        parts.append(f"{difference.other} has {told_text} than {difference.first}")
-    return "; ".join(parts) + "."
 
 
 def _run_doubts(outcome: Outcome, measures: Measures) -> list[str]:
@@ -139,6 +111,8 @@ def _meter_sentence(outcome: Outcome) -> list[str]:
 
 def _held_out_sentence(outcome: Outcome) -> list[str]:
     lines = []
+    if len(outcome.held_out) > _HELD_OUT_APART:
+        return [_many_held_out(outcome)]
     for part in outcome.held_out:
         n = len(part.pieces)
         inside = sum(abs(p.measured_s - p.predicted_s) <= NINE_IN_TEN * p.sd_s for p in part.pieces)
@@ -152,6 +126,22 @@ def _held_out_sentence(outcome: Outcome) -> list[str]:
             "intervals."
         )
     return lines
+
+
+def _many_held_out(outcome: Outcome) -> str:
+    """All free rides in one sentence; each piece stands in the table."""
+    parts = outcome.held_out
+    pieces = [piece for part in parts for piece in part.pieces]
+    inside = sum(abs(p.measured_s - p.predicted_s) <= NINE_IN_TEN * p.sd_s for p in pieces)
+    halves = sum(abs(p.measured_s - p.predicted_s) <= NINE_IN_TEN * p.sd_s for p in parts)
+    worst = max(parts, key=lambda part: abs(part.measured_s - part.predicted_s))
+    off_s = worst.measured_s - worst.predicted_s
+    return (
+        f"Each of {len(parts)} free rides was predicted in its second half by a fit without that "
+        f"half: {halves} of these times lie inside their intervals (nine in ten), {inside} of "
+        f"{len(pieces)} pieces do; furthest off is run {worst.run}, by "
+        f"{words.number(abs(off_s), 1)} s in {words.stopwatch(worst.measured_s)}."
+    )
 
 
 def _told(build: BuildFigures, name: str, decimals: int) -> str:
@@ -305,16 +295,8 @@ def _unknowns(outcome: Outcome, measures: Measures) -> Table:
 
 
 def _repairs(outcome: Outcome, measures: Measures) -> list[NoteView]:
-    notes = []
-    for reading in outcome.readings:
-        if reading.repairs:
-            text = (
-                f"Recording of run {reading.run.number}: "
-                + "; ".join(map(measures.said, reading.repairs))
-                + "."
-            )
-            notes.append(NoteView(level="note", text=text))
-    return notes
+    told = repairs_told_once((reading.run, reading.repairs) for reading in outcome.readings)
+    return [NoteView(level="note", text=f"{words.capital(measures.said(text))}.") for text in told]
 
 
 def _figures(outcome: Outcome) -> dict[str, object]:

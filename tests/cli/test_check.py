@@ -122,7 +122,7 @@ def test_recording_with_tabs_is_one_and_keys_set_off_by_tabs_are_not(check, tmp_
     assert "no key tells what this file is (`time`)" in check(keys)[2]
 
 
-def test_what_many_recordings_of_a_test_day_share_is_told_once(check, tmp_path):
+def test_what_many_recordings_of_a_test_day_share_is_told_once(check, capsys, tmp_path):
     rows = "".join(f"{i},{45 + i * 8e-5:.6f},-30,{28.8 + 0.1 * (i % 2)},250\n" for i in range(61))
     names = [f"run{i}.csv" for i in range(1, 6)]
     for name in names:
@@ -145,8 +145,15 @@ def test_what_many_recordings_of_a_test_day_share_is_told_once(check, tmp_path):
     code, out, err = check(day)
     assert (code, err) == (0, "")
     assert out.splitlines()[1:] == [
-        "  note: run1.csv, run2.csv and 3 more: distance was worked out from positions"
+        "  note: recordings of runs 1 to 5 (run1.csv, run2.csv and 3 more): distance was worked "
+        "out from positions"
     ]
+    # `infer` tells the same in the same words, once for all runs.
+    with pytest.raises(SystemExit):
+        main.run(["fieldtest", "infer", str(day)])
+    told = " ".join(capsys.readouterr().out.split())
+    assert told.count("worked out from positions") == 1
+    assert out.splitlines()[1].strip()[len("note: r") :] in told
 
 
 def test_keys_that_tell_a_kind_are_those_of_its_file():

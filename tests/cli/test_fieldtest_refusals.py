@@ -64,6 +64,7 @@ def test_file_of_another_command_is_told_in_one_sentence(refused, command):
             assert f"`buildgap fieldtest {other}` reads it" in line
     (line,) = refused(command, ROOT / "configs" / "gannet.toml")
     assert "a file of another kind" in line
+    assert line.endswith("; `buildgap new FOLDER --for fieldtest` writes an example.")
 
 
 @pytest.mark.parametrize("command", EXAMPLE_OF)
@@ -111,7 +112,9 @@ def test_one_run_alone_is_answered_with_what_is_missing(work, capsys):
     path = day(work, RUN + "time_s = 600\npower_w = 260\n")
     assert main(["fieldtest", "infer", str(path)]) == 0
     told = capsys.readouterr().out
-    assert "do not tell Gannet's CdA and Crr apart" in " ".join(told.split())
+    told = " ".join(told.split())
+    assert "These runs say hardly more about Gannet's CdA" in told
+    assert "Add unpowered runs of known mass (roll-downs, coasting)" in told
     assert "not told" in told
 
 

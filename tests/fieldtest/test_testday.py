@@ -8,6 +8,7 @@ import pytest
 from simulator.errors import InputError, InputErrors
 from simulator.fieldtest import RunPlanFile, TestDayFile, VerdictFile, load_testday
 from simulator.fieldtest.questions import METER_CAUTION, ask_questions
+from simulator.fieldtest.toldonce import run_words
 
 EXAMPLES = Path(__file__).parents[2] / "configs" / "fieldtest"
 ROAD = '[[road]]\nname = "hill"\nlength_m = 1000\ngrade_pct = 6\n'
@@ -135,3 +136,31 @@ def test_powered_runs_alone_get_the_caution_about_the_meter(make_day):
     assert METER_CAUTION in ask_questions(make_day(ROAD + run()))
     unpowered = run(kind="roll-down", power_w=None, start_kmh=10)
     assert METER_CAUTION not in ask_questions(make_day(ROAD + run() + unpowered))
+
+
+@pytest.mark.parametrize(
+    ("numbers", "words"),
+    [
+        ([3], "run 3"),
+        ([4, 2, 4], "runs 2 and 4"),
+        ([1, 2], "runs 1 and 2"),
+        (range(1, 11), "runs 1 to 10"),
+        ([1, 2, 3, 5, 7, 8, 9, 10, 12], "runs 1 to 3, 5, 7 to 10 and 12"),
+    ],
+)
+def test_runs_are_listed_in_words(numbers, words):
+    assert run_words(numbers) == words
+
+
+def test_missing_zeros_are_asked_about_once(make_day):
+    """Four moves of the meter, none with a zero: one sentence names the four runs."""
+    text = '[[build]]\nfile = "gannet.toml"\n'
+    text += '[[road]]\nname = "hill"\nlength_m = 1000\ngrade_pct = 7\n'
+    for name in ("Plover", "Gannet", "Plover", "Gannet", "Plover"):
+        text += f'[[run]]\nbuild = "{name}"\nkind = "climb"\nroad = "hill"\n'
+        text += "time_s = 240\npower_w = 250\n"
+    told = [text for text in ask_questions(make_day(text)) if "no meter zero" in text]
+    assert told == [
+        "Runs 2 to 5 (Gannet and Plover): no meter zero is noted after the meter was moved. A zero "
+        "that is off by 3 W is 1 % of the power."
+    ]

@@ -7,7 +7,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simulator.fieldtest import infer_day, judge_file, load_testday, plan_file
+from simulator.fieldtest import (
+    HeldOut,
+    HeldOutPart,
+    infer_day,
+    judge_file,
+    load_testday,
+    plan_file,
+)
 from simulator.measures import IMPERIAL
 from simulator.report import (
     answer_json,
@@ -85,11 +92,50 @@ def test_one_build_that_runs_hardly_tell_gets_no_figure(outcome):
     runs = tuple(replace(run, build="Gannet") for run in outcome.runs)
     outcome = replace(outcome, runs=runs)
     view = make_outcome_view(replace(outcome, builds=(lone,), differences=()))
-    assert "do not tell Gannet's CdA and Crr apart" in view.sentence
+    assert view.sentence.startswith(
+        "These runs say hardly more about Gannet's CdA (± 2.000 m²) and Crr (± 0.0300) than a "
+        "guess does. Add "
+    )
     assert cells(view, "figures")[0][1:3] == ["not told", "not told"]
     half = replace(lone, cda_m2=Uncertain(0.3, 0.01), hardly_told=("Crr",))
     text = make_outcome_view(replace(outcome, builds=(half,), differences=())).sentence
-    assert text == "Gannet has a CdA of 0.300 ± 0.010 m²; its Crr stays open."
+    assert text.startswith(
+        "Gannet has a CdA of 0.300 ± 0.010 m². These runs say hardly more about Gannet's Crr "
+        "(± 0.0300) than a guess does. Add "
+    )
+
+
+def test_headline_of_two_builds_says_what_their_difference_rests_on(outcome):
+    """What a difference leaves open, or else what each build by itself does, and what to add."""
+    (d,) = outcome.differences
+    wide = replace(d, cda_m2=Uncertain(0.02, 0.05))
+    text = make_outcome_view(replace(outcome, differences=(wide,))).sentence
+    assert "about the difference in CdA (± 0.050 m²) than a guess does. Add " in text
+    alone = replace(outcome.builds[0], cda_m2=Uncertain(0.3, 0.09), hardly_told=("CdA",))
+    text = make_outcome_view(replace(outcome, builds=(alone, *outcome.builds[1:]))).sentence
+    assert "What CdA (± 0.090 m²) a build has by itself stays open" in text
+    assert "Add" not in make_outcome_view(outcome).sentence
+
+
+def test_many_free_rides_are_predicted_in_one_sentence(outcome):
+    piece = HeldOut(name="km 1 to 2", measured_s=100.0, predicted_s=99.0, sd_s=2.0)
+    far = replace(piece, measured_s=110.0)
+    names = [reading.run.name for reading in outcome.readings]
+
+    def part(i, *pieces):
+        off_s = sum(p.measured_s - p.predicted_s for p in pieces)
+        return HeldOutPart(
+            run=names[i], pieces=pieces, measured_s=600.0 + off_s, predicted_s=600.0, sd_s=3.0
+        )
+
+    parts = (part(0, piece, piece), part(1, piece, piece), part(2, far, piece))
+    told = [line for line in make_outcome_view(replace(outcome, held_out=parts)).more
+            if "second half" in line]  # fmt: skip
+    assert told == [
+        "Each of 3 free rides was predicted in its second half by a fit without that half: 2 of "
+        "these times lie inside their intervals (nine in ten), 5 of 6 pieces do; furthest off is "
+        f"run {names[2]}, by 12.0 s in 10:12.0."
+    ]
 
 
 def test_every_run_has_a_row_and_a_dot(outcome, view):
