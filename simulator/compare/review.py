@@ -18,6 +18,7 @@ from simulator.compare.laying import (
     start_speed_mps,
     trimmed,
 )
+from simulator.compare.onward import ridden_on
 from simulator.compare.suspects import Suspect, suspects_of
 from simulator.compare.where import StretchGap, corner_gaps, stretch_between, stretch_gaps
 from simulator.course import Course
@@ -71,6 +72,10 @@ class Review:
         Length over which the recorded power had to be averaged; 0 for none.
     demand : Demand
         The power that was ridden.
+    onward_m : float
+        How far the recording goes on behind the finish.
+    onward_laps : int
+        Laps of the course that it rides there; 0 for a way home.
     """
 
     recording: Recording
@@ -87,6 +92,8 @@ class Review:
     predicted_w: float
     smoothed_m: float
     demand: Demand
+    onward_m: float = 0.0
+    onward_laps: int = 0
 
     @property
     def is_partial(self) -> bool:
@@ -165,6 +172,7 @@ def review(*, course: Course, setup: RideSetup, recording: Recording) -> Review:
         stops_m=tuple(stop.place_m for stop in stops),
         braking=braking,
     )
+    onward_m, onward_laps = ridden_on(laid, recording, course)
     covered = slice(*np.searchsorted(course.node_distances_m, [from_m, to_m]))
     return Review(
         recording=recording,
@@ -181,6 +189,8 @@ def review(*, course: Course, setup: RideSetup, recording: Recording) -> Review:
         predicted_w=_mean_power_w(predicted, covered),
         smoothed_m=smoothed_m,
         demand=demand,
+        onward_m=onward_m,
+        onward_laps=onward_laps,
     )
 
 

@@ -87,7 +87,13 @@ def _recorded_run(run: TestRun, recording: Recording, day: TestDay) -> RunReadin
     passes = _passes_of(run, recording, day)
     found = passes[run.written.pass_number - 1]
     if not recording.has_power and run.is_powered and run.written.power_w is None:
-        raise _wrong(run, day, "the recording has no power", "power, or `power_w` in the test day")
+        raise _wrong(
+            run,
+            day,
+            "the recording has no power",
+            "power, or `power_w` in the test day",
+            mend="`buildgap check FILE` tells which columns of it were not understood",
+        )
     if recording.has_power and run.is_powered and not found.mean_power_w > 0.0:
         raise _wrong(
             run,

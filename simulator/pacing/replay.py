@@ -91,7 +91,10 @@ def lay_on_course(
     has_power = np.isfinite(powers_w) | (not needs_power)
     if has_power.sum() < 2:
         raise InputError(
-            file=recording.name, found="no power was recorded", expected="a ride with a power meter"
+            file=recording.name,
+            found="no power was recorded",
+            expected="a ride with a power meter",
+            mend="`buildgap check FILE` tells which columns of it were not understood",
         )
     places_m = _places_m(recording, course)
     known = np.isfinite(places_m) & has_power

@@ -102,7 +102,9 @@ def make_review_view(review: Review, measures: Measures = METRIC) -> ReviewView:
     along = make_gap_view(comparison, measures)
     cautions = tuple(note for note in along.notes if note.level == "caution")
     notes = tuple(
-        NoteView(level="doubt", text=text) for text in review_words.doubts(review, measures)
+        NoteView(level=level, text=text)
+        for level, texts in (("doubt", review_words.doubts), ("note", review_words.remarks))
+        for text in texts(review, measures)
     )
     along = replace(
         along,

@@ -31,6 +31,9 @@ LABELS = {
 _NEARLY = 4.0
 """A suspect whose score lies no further behind is nearly as likely (a factor of e² = 7)."""
 
+_WAY_HOME_M = 500.0
+"""Less behind the finish is rolling out."""
+
 _NINE_IN_TEN = 1.645
 """Half the width of the interval that holds nine in ten, in standard deviations of a bell curve."""
 
@@ -175,5 +178,24 @@ def doubts(review: Review, measures: Measures = METRIC) -> tuple[str, ...]:
             "The recording has no speed of its own: stops are told to a few seconds and braking "
             "is not told."
         )
-    told += [measures.said(repair.text) for repair in review.recording.repairs]
+    if review.onward_laps:
+        course = review.gap.first.course
+        n_laps = course.n_laps + review.onward_laps
+        told.append(
+            f"The recording goes on for {measures.distance(review.onward_m, 1)} after the finish: "
+            f"it rides {n_laps} laps of this course, and only "
+            + ("the first is" if course.n_laps == 1 else f"the first {course.n_laps} are")
+            + f" told. Give `--laps {n_laps}` for all."
+        )
+    return tuple(told)
+
+
+def remarks(review: Review, measures: Measures = METRIC) -> tuple[str, ...]:
+    """What should be known of the recording, and is no reason to doubt it; as `check` tells it."""
+    told = [measures.said(repair.text) for repair in review.recording.repairs]
+    if review.onward_m > _WAY_HOME_M and not review.onward_laps:
+        told.append(
+            f"The recording goes on for {measures.distance(review.onward_m, 1)} after the finish; "
+            "that is left out."
+        )
     return tuple(told)

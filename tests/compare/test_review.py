@@ -218,3 +218,39 @@ def test_no_value_within_reason_is_told_as_none(course, setup, record, tmp_path)
     assert named(told, "power").needed == pytest.approx(1.0 / 0.7, abs=0.02)
     assert named(told, "rolling").needed is None
     assert told.suspects[0].kind == "power"
+
+
+def square_laps(n_laps):
+    """A square of 2 km, so that each lap ends where it starts."""
+    return course_from_arrays(
+        lengths_m=np.full(400 * n_laps, 5.0),
+        grades=np.zeros(400 * n_laps),
+        headings_rad=np.tile(np.repeat(np.radians([20.0, 110.0, 200.0, 290.0]), 100), n_laps),
+        start="rolling",
+        lap_starts_m=np.linspace(0.0, 2000.0 * n_laps, n_laps + 1),
+    )
+
+
+@pytest.mark.parametrize(("asked", "laps"), [(1, 2), (2, 1), (3, 0)])
+def test_laps_ridden_behind_the_finish_are_counted(setup, record, tmp_path, asked, laps):
+    """Three laps of 2 km were recorded; the course has fewer."""
+    recording = record(ridden(square_laps(3), setup), tmp_path / "ride.csv")
+    told = review(course=square_laps(asked), setup=setup, recording=recording)
+    assert told.onward_laps == laps
+    assert told.onward_m == pytest.approx(2000.0 * laps, rel=0.05, abs=30.0)
+
+
+def test_way_home_is_no_lap(course, setup, record, tmp_path):
+    """800 m on behind the finish of a road from one place to another; a ride cut short: nothing."""
+    longer = course_from_arrays(
+        lengths_m=np.append(course.lengths_m, np.full(160, 5.0)),
+        grades=np.append(course.grades, np.zeros(160)),
+        headings_rad=np.append(course.headings_rad, np.full(160, course.headings_rad[-1])),
+        start="standing",
+    )
+    recording = record(ridden(longer, setup), tmp_path / "ride.csv")
+    told = review(course=course, setup=setup, recording=recording)
+    assert told.onward_laps == 0
+    assert told.onward_m == pytest.approx(800.0, abs=40.0)
+    short = record(ridden(course, setup), tmp_path / "r.csv", until_m=0.8 * course.distance_m)
+    assert review(course=course, setup=setup, recording=short).onward_m == 0.0

@@ -151,7 +151,7 @@ def test_what_cannot_be_replayed_is_told(tmp_path, hilly_setup, rolling_course, 
         replayed(tmp_path, longer, hilly_setup)
     text = (tmp_path / "ride.csv").read_text(encoding="utf-8")
     (tmp_path / "ride.csv").write_text(text.replace("power_w", "cadence_rpm"), encoding="utf-8")
-    with pytest.raises(InputError, match="no power was recorded"):
+    with pytest.raises(InputError, match=r"no power was recorded.*`buildgap check FILE`"):
         replayed(tmp_path, course, hilly_setup)
 
 

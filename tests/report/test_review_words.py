@@ -8,7 +8,7 @@ import pytest
 from simulator.compare import Review, Stop, Suspect
 from simulator.measures import IMPERIAL
 from simulator.pacing import Demand
-from simulator.recordings import Recording
+from simulator.recordings import Recording, Repair
 from simulator.report import make_review_view, review_text, trust_text
 from simulator.report.review_output import where_table
 from simulator.report.review_words import doubt_text, headline, needed_text
@@ -193,3 +193,25 @@ def test_terminal_fits_and_names_steer_nothing(made_review):
         assert "\x1b" not in text
     review_text(view, encoding="ascii").encode("ascii")
     assert "no value within reason" in review_text(view)
+
+
+def test_more_laps_than_asked_for_are_told_with_what_to_give(made_review):
+    """Three laps of 12 km were recorded on a course of one."""
+    told = make_review_view(replace(made_review, onward_m=24_000.0, onward_laps=2)).along.notes
+    (doubt,) = [note.text for note in told if note.level == "doubt"]
+    assert doubt == (
+        "The recording goes on for 24.0 km after the finish: it rides 3 laps of this course, and "
+        "only the first is told. Give `--laps 3` for all."
+    )
+    home = make_review_view(replace(made_review, onward_m=3200.0)).along.notes
+    assert ("note", "The recording goes on for 3.2 km after the finish; that is left out.") in [
+        (note.level, note.text) for note in home
+    ]
+    assert not any("goes on" in n.text for n in make_review_view(made_review).along.notes)
+
+
+def test_what_was_mended_is_a_note_as_check_tells_it(made_review):
+    mended = Repair(kind="distance", text="distance was worked out from positions")
+    recording = replace(made_review.recording, repairs=(mended,))
+    told = make_review_view(replace(made_review, recording=recording)).along.notes
+    assert [note.level for note in told if note.text == mended.text] == ["note"]
