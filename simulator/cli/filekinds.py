@@ -189,7 +189,7 @@ def _check_toml(path: Path, tiles_path: Path | None) -> Verdict:
             file=str(path),
             found=f"no key tells what this file is ({some})" if some else "the file has no keys",
             expected=_KNOWN,
-            mend="`buildgap new FOLDER` writes an example of most, with `--for` of the rest",
+            mend="`buildgap new FOLDER` writes an example of each, those of a job with `--for`",
         )
     if best == "course":
         return soundness.check_course(path, tiles_path)

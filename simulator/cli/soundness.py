@@ -6,12 +6,18 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from simulator.errors import CannotFinish, InputError
 from simulator.measures import Measures, Phrase, amount
 
+if TYPE_CHECKING:
+    from simulator.files import StrictSchema
+
 Worked = TypeVar("Worked")
+
+_FEW = 2
+"""Longer lists are told by their ends."""
 
 TILE_NAME = re.compile(r"^([NS])(\d\d)([EW])(\d\d\d)\.hgt(\.zip)?$")
 INSIDE = [0.025 + 0.05 * i for i in range(20)]
@@ -46,7 +52,7 @@ def check_year(path: Path) -> Verdict:
 
 def check_build(path: Path) -> Verdict:
     """A build."""
-    from simulator.setup import load_build
+    from simulator.setup import BuildFile, load_build
 
     build = load_build(path)
     return Verdict(
@@ -57,13 +63,13 @@ def check_build(path: Path) -> Verdict:
             cda=f"{build.cda_m2.value:g}",
             crr=f"{build.crr.value:g}",
         ),
-        findings=_left_to_defaults(build.source),
+        findings=_left_to_defaults(build.source, BuildFile),
     )
 
 
 def check_rider(path: Path) -> Verdict:
     """A rider."""
-    from simulator.setup import load_rider
+    from simulator.setup import RiderFile, load_rider
 
     rider = load_rider(path)
     carried_kg = rider.kit_kg.value + rider.bottles_kg.value
@@ -75,13 +81,13 @@ def check_rider(path: Path) -> Verdict:
             carried=amount(Measures.mass_as_written, carried_kg),
             power=f"{rider.power_w.value:g}",
         ),
-        findings=_left_to_defaults(rider.source),
+        findings=_left_to_defaults(rider.source, RiderFile),
     )
 
 
 def check_weather(path: Path) -> Verdict:
     """The weather of a day."""
-    from simulator.setup import load_weather
+    from simulator.setup import WeatherFile, load_weather
 
     day = load_weather(path)
     wind = Phrase(
@@ -98,7 +104,7 @@ def check_weather(path: Path) -> Verdict:
             wind=wind if day.wind_mps.value else "no wind",
             road="wet" if day.is_wet else "dry",
         ),
-        findings=_left_to_defaults(day.source),
+        findings=_left_to_defaults(day.source, WeatherFile),
     )
 
 
@@ -280,6 +286,25 @@ def check_tile(path: Path) -> Verdict:
     )
 
 
-def _left_to_defaults(source: str) -> tuple[str, ...]:
-    _, mark, keys = source.rpartition("defaults for ")
-    return (f"note: left to their defaults: {keys}",) if mark else ()
+def _left_to_defaults(source: str, schema: type[StrictSchema]) -> tuple[str, ...]:
+    """Keys that a file leaves out, with values as one writes them; a key ends in its unit."""
+    _, _, keys = source.rpartition("defaults for ")
+    fields = schema.model_fields
+    # A source may say anything, these words as well.
+    told = [key + _default_text(fields[key].default) for key in keys.split(", ") if key in fields]
+    return (f"note: left to their defaults: {', '.join(told)}",) if told else ()
+
+
+def _default_text(default: object) -> str:
+    """A default as ``= 0.0044``; nothing for a table or what follows from other keys."""
+    value = getattr(default, "value", default)
+    match value:
+        case bool():
+            return f" = {str(value).lower()}"
+        case int() | float():
+            return f" = {value:g}"
+        case str():
+            return f' = "{value}"'
+        case (first, *_, last):
+            return f" = {first} to {last}" if len(value) > _FEW else f" = [{first}, {last}]"
+    return ""

@@ -1,6 +1,7 @@
 """``buildgap check`` knows every kind of file by its content and says what to mend."""
 
 import importlib
+import re
 import shutil
 from pathlib import Path
 
@@ -174,7 +175,24 @@ def test_keys_that_tell_a_kind_are_those_of_its_file():
 def test_what_was_left_to_defaults_is_told(check, tmp_path):
     path = tmp_path / "bare.toml"
     path.write_text(MINIMAL, encoding="utf-8")
-    assert "note: left to their defaults: wheel_drag_area_m2" in check(path)[1]
+    told = check(path)[1]
+    # As the reference of all keys has them, which is made from the schemas.
+    reference = (CONFIGS.parent / "docs" / "files.md").read_text(encoding="utf-8")
+    for key in ("wheel_drag_area_m2", "wheel_inertia_kgm2", "drivetrain_efficiency", "grip_wet"):
+        default = re.search(rf"\| `{key}` \| [^|]+\| [^|]*\| ([^|]+) \|", reference)[1]
+        assert f"{key} = {default}, " in told.replace("\n", ", ")
+    assert "chainrings = [34, 50], sprockets = 11 to 30," in told
+    path.write_text("wind_kmh = 10\nwind_from_deg = 270\n", encoding="utf-8")
+    told = check(path)[1]
+    assert "temperature_degc = 15, pressure_hpa = 1013.25, " in told
+    assert 'pressure_is = "at the station"' in told
+    assert "wet_road = false" in told
+    path.write_text(MINIMAL + 'source = "defaults for now"\n', encoding="utf-8")
+    assert "note: left to their defaults: wheel_drag_area_m2 = 0.0044" in check(path)[1]
+    whole = (CONFIGS / "plover.toml").read_text(encoding="utf-8")
+    path.write_text(re.sub("source = .*", 'source = "defaults for now"', whole), encoding="utf-8")
+    assert "note" not in check(path)[1]
+    path.write_text(MINIMAL, encoding="utf-8")
     assert "note" not in check("--quiet", path)[1]
 
 
