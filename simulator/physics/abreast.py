@@ -215,7 +215,8 @@ def plain_pass(state, unfit, stage, lanes, ceilings0, ceilings1, step):
         u1 = u0 + rules.two_over_mass_per_kg * gain_j
         dt_s = weighted_sum(stage[SLOWNESS + j], stage[SLOWNESS_INNER + j], w, sixth)
         rate = f.reserve_rate_w * w
-        usable = is_usable(u0, u1, dt_s, stage[STIFFNESS + j], h_m)
+        change = (rules.two_over_mass_per_kg * h_m) * stage[NET + j]
+        usable = is_usable(u0, u1, dt_s, stage[STIFFNESS + j] * h_m, change)
         fits = usable & (u1 <= ceilings1[j]) & (u0 <= ceilings0[j])
         state[2 * BLOCK + j] = u1
         state[3 * BLOCK + j] = dt_s

@@ -16,6 +16,7 @@ from simulator.physics.forces import Forces, forces_at, reserve_rate
 from simulator.physics.jit import kernel
 from simulator.physics.params import FINISHED, STOPPED
 from simulator.physics.step import (
+    MOST_CHANGE,
     STIFF_LIMIT,
     add_work,
     forces_at_u,
@@ -28,9 +29,24 @@ MAX_PIECES = 20000
 """Most pieces one step may be taken apart into; a rider who needs more has stopped."""
 
 
+@kernel(inline=True)
+def piece_share(amount, limit):
+    """Share of a way to take in one piece, where the whole of it would come to `amount`.
+
+    Notes
+    -----
+    All of it up to `limit`, which is where the plain step gives up. From there on pieces come to
+    less and less, down to half of `limit`: where the number of pieces changes the last one has no
+    length, so that a hair more of any input moves the time by a hair.
+    """
+    return min(1.0, max(2.0 * limit - amount, 0.5 * limit) / max(amount, 1.0e-12))
+
+
 @kernel
 def slow_piece(v0, reserve0, room_m, step, rules, work, i):
     """A piece of the ride near standstill, stepped in time, of at most `room_m` metres.
+
+    It ends at the latest at the speed from which on the ride is stepped in distance.
 
     Returns
     -------
@@ -64,12 +80,19 @@ def slow_piece(v0, reserve0, room_m, step, rules, work, i):
         gone_m = weighted(v0, v2, v3, v4, dt / 6.0)
         v1 = v0 + weighted(f1.net_n, f2.net_n, f3.net_n, f4.net_n, dt / 6.0) / mass_kg
         over_m = gone_m - room_m
-        if over_m <= 1.0e-12 * room_m:
+        over_mps = v1 - SLOW_SPEED_MPS
+        if over_m <= 1.0e-12 * room_m and over_mps <= 1.0e-12:
             break
-        # Land on the border: Newton on the time step, whose slope is the speed at its end.
-        dt -= over_m / max(v1, v0, 1.0e-3)
+        # Land on the border and at the speed: Newton on the time step, whose slopes are the speed
+        # at its end and about the mean gain of speed.
+        too_long_s = max(over_m, 0.0) / max(v1, v0, 1.0e-3)
+        if over_mps > 0.0:
+            too_long_s = max(too_long_s, over_mps * dt / (v1 - v0))
+        dt -= too_long_s
     if abs(over_m) < 1.0e-9:
         gone_m = room_m
+    if abs(over_mps) < 1.0e-9:
+        v1 = SLOW_SPEED_MPS
     # Work is force over distance: the same stages, each over its own speed.
     sixth = dt / 6.0
     work[i, 0] += f1.gravity_n * gone_m
@@ -311,10 +334,10 @@ def careful_step(u0, reserve0, ceiling0, ceiling1, step, rules, work, i):
             continue
 
         stiffness = stiffness_per_m(f, u, v, inverse_v, reserve, step, rules)
-        h_m = min(room_m, 0.25 * u / max(abs(rises), 1.0e-9))
-        pieces = math.ceil(stiffness * h_m / (0.6 * STIFF_LIMIT))
-        if pieces > 1:
-            h_m = h_m / pieces
+        h_m = room_m * min(
+            piece_share(stiffness * room_m, STIFF_LIMIT),
+            piece_share(abs(rises) * room_m / u, MOST_CHANGE),
+        )
         u1, dt_s, reserve1, usable, f1, f2, f3, f4 = plain_step(u, reserve, h_m, step, rules)
         if not u1 > 0.25 * u:
             # Falling towards standstill: hand a short way to the stepping in time.

@@ -14,8 +14,11 @@ from simulator.physics.forces import forces_moving, steady_at
 from simulator.physics.jit import kernel
 from simulator.physics.params import Step
 
-STIFF_LIMIT = 0.5
+STIFF_LIMIT = 0.3
 """Step length times the decay rate of a speed difference, above which a step is taken apart."""
+
+MOST_CHANGE = 0.25
+"""Change of u over a step at the force at its start, over u, above which it is taken apart."""
 
 FADE_AHEAD = 3.0
 """A fade of power (from 1 down to 0) counts for stiffness from three widths before its end."""
@@ -194,17 +197,18 @@ def plain_step(u0, reserve0, h_m, step, rules):
     dt_s = weighted(w1, w2, w3, w4, sixth)
     reserve1 = reserve0 + weighted(rate1, rate2, rate3, rate4, sixth)
     stiffness = stiffness_per_m(f1, u0, v1, w1, reserve0, step, rules)
-    return u1, dt_s, reserve1, is_usable(u0, u1, dt_s, stiffness, h_m), f1, f2, f3, f4
+    change = (rules.two_over_mass_per_kg * h_m) * f1.net_n
+    return u1, dt_s, reserve1, is_usable(u0, u1, dt_s, stiffness * h_m, change), f1, f2, f3, f4
 
 
 @kernel(inline=True)
-def is_usable(u0, u1, dt_s, stiffness, h_m):
+def is_usable(u0, u1, dt_s, stiffness, change):
     """Whether the result of a plain step holds: fast enough, not stiff, no stage at standstill."""
     return (
         (u1 > SLOW_SPEED_MPS * SLOW_SPEED_MPS)
         & (u0 > SLOW_SPEED_MPS * SLOW_SPEED_MPS)
-        & (stiffness * h_m < STIFF_LIMIT)
-        & (abs(u1 - u0) < 0.5 * u0)
+        & (stiffness < STIFF_LIMIT)
+        & (abs(change) < MOST_CHANGE * u0)
         & (dt_s < np.inf)
     )
 

@@ -43,7 +43,7 @@ def test_a_weak_day_costs_the_one_who_spends_all(racer, rolling_course):
     easy, best = tried.attempts
     # Well below a weak day's critical power nothing is lost; at the limit something is.
     assert WEAK_DAY * RESERVE["cp_w"] > 200.0
-    assert easy.weak_loss_s == pytest.approx(0.0, abs=1e-9)
+    assert easy.weak_loss_s == pytest.approx(0.0, abs=1e-7)
     assert easy.weak_cut_w == 0.0
     assert best.weak_loss_s > 1.0
     assert best.weak_cut_w > 0.5
