@@ -65,7 +65,8 @@ def _budget(function: shared.CommandFunction) -> shared.CommandFunction:
             default=10,
             show_default=True,
             metavar="N",
-            help="Most changes of power on the way; on laps, on each lap. Coasting is not counted.",
+            help="Most changes of power on the way; on laps, on each lap. Coasting is not counted; "
+            "with it a card holds 16 lines.",
         ),
     )
     for decorate in reversed(decorators):

@@ -89,7 +89,8 @@ def make_problem(
             file="--rider",
             found=f"{rider.name} has no critical power",
             expected="`cp_w` and `wprime_kj` in the rider's file",
-            mend="add them, or plan for a mean that weighs hard efforts, with `--fourth-power-mean`",
+            mend="add them, or plan for a mean that weighs hard efforts, with "
+            "`--fourth-power-mean`",
         )
     base_w = mean_w or fourth_power_mean_w or rider.cp_w or 0.0
     if most_w is None:

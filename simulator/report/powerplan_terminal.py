@@ -21,7 +21,7 @@ def stretch_table(view: PowerplanView) -> Table:
         Column(label=measures.place_word, is_text=True),
         Column(label="Power, W"),
         Column(label="Mean, W"),
-        Column(label=f"Climb, {measures.height_unit}"),
+        Column(label=f"Climb, {measures.height_unit}", is_wide=True),
         Column(label="Grade", is_wide=True),
         Column(label="Time"),
         Column(label="Clock"),
