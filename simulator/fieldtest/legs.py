@@ -98,7 +98,7 @@ class Leg:
                 continue
             for i in range(int(a_m // RISE_M), math.ceil(b_m / RISE_M)):
                 inside_m = min(b_m, (i + 1) * RISE_M) - max(a_m, i * RISE_M)
-                piece = f"{road.heights_from}, {i * RISE_M:.0f} m"
+                piece = f"{road.heights_from}, piece {i + 1}"
                 shares[piece] = shares.get(piece, 0.0) + sign * inside_m / RISE_M
         return shares
 

@@ -107,6 +107,6 @@ def _to_add(outcome: Outcome) -> str:
     if any(run.written.recording and run.written.kind in ("climb", "flat") for run in runs):
         text += (
             " Where the grade of a recorded run changes on the way, the kind `free` tells more: it "
-            "looks at each 400 m, not at the whole alone."
+            "looks at each piece of the way, not at the whole alone."
         )
     return text
