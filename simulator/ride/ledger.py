@@ -11,9 +11,10 @@ from simulator.pacing import Demand
 from simulator.physics.constants import FADE_WIDTH_MPS, NO_CEILING_M2PS2
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Rules
-from simulator.ride.prepare import FloatArray, prepare_changes, rule_columns
+from simulator.ride.prepare import FloatArray, rule_columns
 from simulator.ride.ride import Ride
 from simulator.ride.roadsteps import prepare_steps, standing_shares
+from simulator.setup import wind_table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -71,7 +72,7 @@ def ledger_of(ride: Ride, demand: Demand) -> RideLedger:
         Arrays and scalars in SI.
     """
     steps = prepare_steps(ride.course, ride.setup, demand)
-    changes = prepare_changes(ride.setup, demand)
+    wind_times_s, winds_mps = wind_table(ride.setup.weather)
     column = rule_columns(ride.setup, coast_mps=demand.coast_mps)[:, 0]
     ceilings = np.empty(len(steps.rows) + 1)
     fill_ceilings(steps.rows, Rules(*(float(x) for x in column)), ceilings)
@@ -83,9 +84,9 @@ def ledger_of(ride: Ride, demand: Demand) -> RideLedger:
         steps={name: steps.rows[:, i].copy() for i, name in enumerate(STEP_FIELDS)},
         node_ceilings_mps=ceilings_mps,
         rules={name: float(x) for name, x in zip(RULE_FIELDS, column, strict=True)},
-        wind_times_s=np.asarray(changes.wind_times_s),
-        winds_from_east_mps=np.asarray(changes.winds_mps)[0],
-        winds_from_north_mps=np.asarray(changes.winds_mps)[1],
+        wind_times_s=wind_times_s,
+        winds_from_east_mps=winds_mps[0],
+        winds_from_north_mps=winds_mps[1],
         decline_after_s=ride.setup.rider.decline_after_s,
         decline_per_log=ride.setup.rider.decline_per_log,
         surge_s=demand.surge_s,

@@ -56,6 +56,9 @@ def prepare_changes(setup: RideSetup, demand: Demand) -> Changes:
     """What changes with time on a ride: wind table, decline of power, surges."""
     rider, weather = setup.rider, setup.weather
     wind_times_s, winds_mps = wind_table(weather)
+    if len(wind_times_s) == 1:
+        # One wind for the whole ride stays in the rules: a gain on a calm would be a calm for ever.
+        winds_mps = np.array([[1.0], [0.0]])
     declines = rider.decline_after_s is not None
     is_on = len(wind_times_s) > 1 or declines or demand.surge_w != 0.0
     return Changes(
@@ -84,7 +87,7 @@ def rule_columns(
     draws : mapping of str to (n,) arrays, optional
         Values that replace nominal ones, by input name.
     changes : Changes, optional
-        Where on, the wind fields hold the gain on its table instead of a wind.
+        Where on and of several winds, the wind fields hold the gain on its table instead of a wind.
     coast_mps : float, optional
         Speed above which the rider stops pedalling, instead of the rider's own.
 
@@ -113,7 +116,7 @@ def rule_columns(
     wind_from_rad = np.radians(value("weather.wind_from_deg", weather.wind_from_deg))
     wind_east_mps = wind_mps * np.sin(wind_from_rad)
     wind_north_mps = wind_mps * np.cos(wind_from_rad)
-    if changes is not None and changes.is_on:
+    if changes is not None and changes.is_on and len(changes.wind_times_s) > 1:
         nominal_mps = weather.wind_mps.value
         scale = wind_mps / nominal_mps if nominal_mps > 0.0 else np.ones_like(wind_mps)
         # Degrees grow clockwise from north: turning the vector (east + i north) goes the other way.
