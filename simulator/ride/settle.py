@@ -16,6 +16,9 @@ from simulator.setup import RideSetup
 SETTLED_W = 1e-3
 """Means are met, and the climbing power is settled, to a thousandth of a watt."""
 
+CLOSE_W = 0.1
+"""A mean further from its target than this cannot be met."""
+
 MOST_ROUNDS = 60
 
 
@@ -79,35 +82,44 @@ def _meet_target(course: Course, setup: RideSetup, demand: Demand, target: Targe
             steady_w=None if plain.steady_w is None else plain.steady_w * scale,
         )
 
+    wanted_w = target.mean_w if target.mean_w is not None else target.fourth_power_mean_w or 0.0
+
     def excess_w(scale: float) -> float:
-        ride = simulate(course=course, setup=setup, demand=scaled(scale))
-        if target.mean_w is not None:
-            return ride.mean_power_w - target.mean_w
-        return ride.fourth_power_mean_w - (target.fourth_power_mean_w or 0.0)
+        try:
+            ride = simulate(course=course, setup=setup, demand=scaled(scale))
+        except CannotFinish:
+            # Too little to get home: less than any power that does.
+            return -wanted_w
+        mean_w = ride.fourth_power_mean_w if target.mean_w is None else ride.mean_power_w
+        return mean_w - wanted_w
 
     from scipy.optimize import brentq
 
     low, high = _bracket(excess_w, course)
-    scale = brentq(excess_w, low, high, xtol=1e-9)
-    return scaled(float(scale))
+    scale = float(brentq(excess_w, low, high, xtol=1e-9))
+    if abs(excess_w(scale)) > CLOSE_W:
+        # The target is less than what gets home: a hair less power says where the ride ends.
+        simulate(course=course, setup=setup, demand=scaled(0.999 * scale))
+        raise _out_of_reach(course)
+    return scaled(scale)
 
 
 def _bracket(excess_w: Callable[[float], float], course: Course) -> tuple[float, float]:
     """Scales on both sides of the target, searched outward from 1."""
     low = high = 1.0
     for _ in range(12):
-        try:
-            if excess_w(low) <= 0.0:
-                break
-        except CannotFinish:
+        if excess_w(low) <= 0.0:
             break
         low /= 1.4
     for _ in range(12):
         if excess_w(high) >= 0.0:
             return low, high
         high *= 1.4
-    msg = (
+    raise _out_of_reach(course)
+
+
+def _out_of_reach(course: Course) -> CannotFinish:
+    return CannotFinish(
         f"On {course.name} no power by these rules comes out at the target: coasting, corners or "
         "critical power hold it down. Lower the target or change the rules."
     )
-    raise CannotFinish(msg)
