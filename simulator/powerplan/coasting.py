@@ -118,7 +118,6 @@ def told_as_ridden(
     *,
     constant_w: float,
     is_last: bool = False,
-    slack: float = 0.0,
 ) -> Levels | None:
     """Levels that come nearer to what is ridden; None where they already tell it.
 
@@ -130,8 +129,6 @@ def told_as_ridden(
         The best constant power: the most that is worth wanting where the rider mostly coasts.
     is_last : bool
         Coast where a level is not ridden as it stands, instead of lowering it once more.
-    slack : float
-        Off `HELD_SHARE`, for levels that were rounded since.
 
     Returns
     -------
@@ -139,9 +136,7 @@ def told_as_ridden(
         With more stretches of coasting, or lower caps.
     """
     course = problem.course
-    coasts_m = coasts_of(
-        problem, levels, trial, least_w=COASTED_W, least_share=COASTED_SHARE - slack
-    )
+    coasts_m = coasts_of(problem, levels, trial, least_w=COASTED_W, least_share=COASTED_SHARE)
     starts_m, lap_m = lap_of(course)
     edges_m = np.concatenate([[0.0], levels.breaks_m, [lap_m]])
     caps_w = levels.tops_w(problem.budget.most_w)
@@ -158,12 +153,12 @@ def told_as_ridden(
         busy_s = np.where(trial.powers_w > 0.1 * level_w, time_s, 0.0)
         held_w = _median_w(trial.powers_w, busy_s)
         mean_w = float(trial.powers_w @ time_s / time_s.sum())
-        is_held = held_w >= (HELD_SHARE - slack) * level_w
+        is_held = held_w >= HELD_SHARE * level_w
         if level_w < COASTED_W or held_w < COASTED_W or (is_last and not is_held):
             coasts_m = _joined(np.vstack([coasts_m, edges_m[k : k + 2]]))
         elif not is_held:
             caps_w[k] = np.floor(held_w)
-        elif mean_w < (PEDALLED_SHARE - slack) * level_w and level_w > constant_w + 1.0:
+        elif mean_w < PEDALLED_SHARE * level_w and level_w > constant_w + 1.0:
             caps_w[k] = np.floor(constant_w)
         else:
             continue
