@@ -288,12 +288,10 @@ def leg_jacobian(
     tests).
     """
     owners = owners_of_leg(leg)
-    rises = leg.rise_shares if leg.run.written.kind == "free" else {}
     columns: dict[int, str] = {}
     at_leg = dict(named)
     for i, parameter in enumerate(problem.parameters):
-        is_rise = parameter.role == "rise" and parameter.owner in rises
-        if is_rise or owners.get(parameter.role, "-") == parameter.owner:
+        if owners.get(parameter.role, "-") == parameter.owner:
             role = "factor" if parameter.role in _FACTOR_ROLES else parameter.role
             columns[i] = role
             if role in OWN_ROLES:
@@ -306,21 +304,18 @@ def leg_jacobian(
         ridden[key] = leg_slopes(problem.day, leg, figures, wanted)
     predicted, slopes, bends = ridden[key]
     # Rising one metre more over a length is a Crr higher by one over it.
-    slopes = slopes | {"rise": slopes["crr"] / leg.length_m}
+    slopes = slopes | {"rise": leg.rise_piece[1] * slopes["crr"] / leg.length_m}
     for i, role in columns.items():
         parameter = problem.parameters[i]
         if role in OWN_ROLES:
             moved = named[parameter.role, parameter.owner] - parameter.before
             bend = bends.get(role, np.zeros_like(predicted))
-            moved *= rises.get(parameter.owner, 1.0) if role == "rise" else 1.0
             predicted = predicted + slopes[role] * moved + 0.5 * bend * parameter.before_sd**2
     jacobian = np.zeros((len(predicted), len(problem.parameters)))
     for i, role in columns.items():
         # The factor is a product: its slope to one part is that to the whole over that part.
         own = named[problem.parameters[i].role, problem.parameters[i].owner]
         share = figures.factor / own if role == "factor" else 1.0
-        if role == "rise":
-            share = rises[problem.parameters[i].owner]
         jacobian[:, i] = slopes[role] * share
     return predicted, jacobian
 

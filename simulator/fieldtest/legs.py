@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 
@@ -78,29 +76,22 @@ class Leg:
         return float(nodes_m[self.cut.marks[-1]] - nodes_m[self.cut.first])
 
     @property
-    def rise_shares(self) -> dict[str, float]:
-        """Piece of the course's heights -> share of its error that is in this leg's rise.
+    def rise_piece(self) -> tuple[str, float]:
+        """Which piece of the course's heights this leg is on, and 1, or -1 the other way.
 
-        Heights are counted from the start of the course, each lap anew, in pieces of `RISE_M`. Who
-        rides the same road again meets the same error, and the other way its opposite.
+        The error of its rise belongs to the road: who rides there again meets the same one, and
+        the other way its opposite. Pieces of `RISE_M` are counted from the start of each lap; the
+        middle of the leg tells which. Legs of one run that follow each other are as long at least,
+        so that no two of them are on one piece.
         """
         places_m = self.cut.places_m
-        from_m, to_m = float(places_m[self.cut.first]), float(places_m[self.cut.marks[-1]])
-        road, sign = self.run.road, 1.0
-        if self.run.written.back:
-            sign, from_m, to_m = -1.0, road.end_m - to_m, road.end_m - from_m
-        else:
-            from_m, to_m = road.start_m + from_m, road.start_m + to_m
-        shares: dict[str, float] = {}
-        for lap_m, lap_end_m in pairwise(road.course.lap_starts_m.tolist()):
-            a_m, b_m = max(from_m, lap_m) - lap_m, min(to_m, lap_end_m) - lap_m
-            if b_m <= a_m:
-                continue
-            for i in range(int(a_m // RISE_M), math.ceil(b_m / RISE_M)):
-                inside_m = min(b_m, (i + 1) * RISE_M) - max(a_m, i * RISE_M)
-                piece = f"{road.heights_from}, piece {i + 1}"
-                shares[piece] = shares.get(piece, 0.0) + sign * inside_m / RISE_M
-        return shares
+        middle_m = 0.5 * float(places_m[self.cut.first] + places_m[self.cut.marks[-1]])
+        road, is_back = self.run.road, self.run.written.back
+        at_m = road.end_m - middle_m if is_back else road.start_m + middle_m
+        starts_m = road.course.lap_starts_m
+        i_lap = min(int(np.searchsorted(starts_m, at_m, side="right")), len(starts_m) - 1) - 1
+        piece = int((at_m - starts_m[i_lap]) // RISE_M)
+        return f"{road.heights_from}, piece {piece + 1}", -1.0 if is_back else 1.0
 
     @property
     def observed(self) -> FloatArray:

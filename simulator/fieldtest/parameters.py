@@ -82,8 +82,8 @@ def list_parameters(day: TestDay, readings: tuple[RunReading, ...]) -> tuple[Par
             add("start", leg.name, label, "m/s", leg.start.value, leg.start.sd)
         if run.written.kind == "free":
             # Not one for each run: runs on one road share its errors, however many they are.
-            for piece in leg.rise_shares:
-                add("rise", piece, f"error of the heights, {piece}", "m", 0.0, day.rise_sd_m)
+            piece, _ = leg.rise_piece
+            add("rise", piece, f"error of the heights, {piece}", "m", 0.0, day.rise_sd_m)
     return tuple(found.values())
 
 
@@ -96,7 +96,7 @@ def owner_of(role: str, tested: TestedBuild) -> str:
 
 
 def owners_of_leg(leg: Leg) -> dict[str, str]:
-    """Role -> owner for the parameters that a leg depends on; see `Leg.rise_shares` for heights."""
+    """Role -> owner for the parameters that a leg depends on."""
     run = leg.run
     owners = {
         "cda": owner_of("cda", run.build),
@@ -110,6 +110,8 @@ def owners_of_leg(leg: Leg) -> dict[str, str]:
         owners |= {"scale": "", "fitting": run.fitting, "zero": run.zeroing}
     if leg.start is not None:
         owners["start"] = leg.name
+    if run.written.kind == "free":
+        owners["rise"] = leg.rise_piece[0]
     return owners
 
 
