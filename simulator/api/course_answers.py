@@ -29,7 +29,7 @@ class CourseAnswer(Answer):
 
     @property
     def quality(self) -> CourseQuality:
-        """Length, rises of 2 m and more, steepest grades, noise of heights and places (SI units)."""
+        """Length, rises of 2 m and more, steepest grades, noise of heights, places (SI)."""
         from simulator.course import quality_of
 
         return quality_of(self.course)
