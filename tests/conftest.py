@@ -12,9 +12,8 @@ from scipy.optimize import brentq
 
 from simulator.course import course_from_arrays
 from simulator.pacing import constant_demand
-from simulator.physics.params import Rules
 from simulator.physics.step import step_at
-from simulator.ride.prepare import rule_columns
+from simulator.ride.prepare import nominal_rules
 from simulator.ride.roadsteps import prepare_steps
 from simulator.setup import (
     BuildFile,
@@ -186,7 +185,7 @@ def kernel_parts():
 
     def make(course, setup):
         steps = prepare_steps(course, setup, constant_demand(course, setup.rider))
-        return step_at(steps.rows, 0), Rules(*(float(x) for x in rule_columns(setup)[:, 0]))
+        return step_at(steps.rows, 0), nominal_rules(setup)
 
     return make
 

@@ -12,8 +12,14 @@ from numpy.typing import NDArray
 from simulator.course import Course
 from simulator.pacing import constant_demand
 from simulator.physics.follow import follow_many, follow_wheel
-from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Changes, Rules
-from simulator.ride.prepare import Draws, FloatArray, prepare_changes, rule_columns
+from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Changes
+from simulator.ride.prepare import (
+    Draws,
+    FloatArray,
+    nominal_rules,
+    prepare_changes,
+    rule_columns,
+)
 from simulator.ride.rehearse import NOMINAL_W
 from simulator.ride.roadsteps import Steps, prepare_steps
 from simulator.setup import RideSetup
@@ -103,8 +109,7 @@ def follow(
     """
     course = wheel.course
     steps, us, changes = _laid_out(wheel, setup)
-    columns = rule_columns(setup, changes=changes, coast_mps=math.inf)
-    rules = Rules(*(float(x) for x in columns[:, 0]))
+    rules = nominal_rules(setup, changes=changes, coast_mps=math.inf)
     factors, gaps = _by_step(wheel, steps)
     n = len(factors)
     needed, given = np.empty(n), np.empty(n)

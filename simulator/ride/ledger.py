@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from simulator.pacing import Demand
-from simulator.physics.constants import FADE_WIDTH_MPS, NO_CEILING_M2PS2
+from simulator.physics.constants import FADE_WIDTH_MPS
 from simulator.physics.limits import fill_ceilings
-from simulator.physics.params import RULE_FIELDS, STEP_FIELDS, Rules
-from simulator.ride.prepare import FloatArray, rule_columns
+from simulator.physics.params import STEP_FIELDS
+from simulator.ride.prepare import FloatArray, ceiling_speeds_mps, nominal_rules
 from simulator.ride.ride import Ride
 from simulator.ride.roadsteps import prepare_steps, standing_shares
 from simulator.setup import wind_table
@@ -73,17 +73,15 @@ def ledger_of(ride: Ride, demand: Demand) -> RideLedger:
     """
     steps = prepare_steps(ride.course, ride.setup, demand)
     wind_times_s, winds_mps = wind_table(ride.setup.weather)
-    column = rule_columns(ride.setup, coast_mps=demand.coast_mps)[:, 0]
+    rules = nominal_rules(ride.setup, coast_mps=demand.coast_mps)
     ceilings = np.empty(len(steps.rows) + 1)
-    fill_ceilings(steps.rows, Rules(*(float(x) for x in column)), ceilings)
-    ceilings_mps = np.sqrt(np.maximum(ceilings, 0.0))
-    ceilings_mps[ceilings >= NO_CEILING_M2PS2] = np.inf
+    fill_ceilings(steps.rows, rules, ceilings)
     counts = np.diff(steps.node_steps)
     return RideLedger(
         segment_of_step=np.repeat(np.arange(len(counts)), counts),
         steps={name: steps.rows[:, i].copy() for i, name in enumerate(STEP_FIELDS)},
-        node_ceilings_mps=ceilings_mps,
-        rules={name: float(x) for name, x in zip(RULE_FIELDS, column, strict=True)},
+        node_ceilings_mps=ceiling_speeds_mps(ceilings),
+        rules=rules._asdict(),
         wind_times_s=wind_times_s,
         winds_from_east_mps=winds_mps[0],
         winds_from_north_mps=winds_mps[1],

@@ -17,11 +17,12 @@ from simulator.physics.air import (
 from simulator.physics.constants import (
     BEARING_CONSTANT_N,
     BEARING_SLOPE_NS_PER_M,
+    NO_CEILING_M2PS2,
     SPIN_FADE_SHARE,
     STANDARD_GRAVITY_MPS2,
 )
 from simulator.physics.constants import YAW_NODES_DEG as YAW_NODES_DEG
-from simulator.physics.params import RULE_FIELDS, Changes
+from simulator.physics.params import RULE_FIELDS, Changes, Rules
 from simulator.setup import (
     RideSetup,
     Uncertain,
@@ -176,6 +177,20 @@ def rule_columns(
     for i_field, name in enumerate(RULE_FIELDS):
         columns[i_field] = fields[name]
     return columns
+
+
+def nominal_rules(
+    setup: RideSetup, *, changes: Changes | None = None, coast_mps: float | None = None
+) -> Rules:
+    """The one column of `rule_columns` without draws, as the kernels of a single ride take it."""
+    return Rules(*rule_columns(setup, changes=changes, coast_mps=coast_mps)[:, 0].tolist())
+
+
+def ceiling_speeds_mps(ceilings_m2ps2: FloatArray) -> FloatArray:
+    """Speeds of the kernels' ceilings: ``inf`` where nothing limits, 0 where no speed will do."""
+    speeds_mps: FloatArray = np.sqrt(np.maximum(ceilings_m2ps2, 0.0))
+    speeds_mps[ceilings_m2ps2 >= NO_CEILING_M2PS2] = np.inf
+    return speeds_mps
 
 
 def _reserve_rules(setup: RideSetup) -> dict[str, float]:

@@ -12,11 +12,15 @@ from numpy.typing import NDArray
 
 from simulator.course import Course
 from simulator.pacing import constant_demand
-from simulator.physics.constants import NO_CEILING_M2PS2
 from simulator.physics.limits import fill_ceilings
 from simulator.physics.params import FINISHED, STEP_FIELDS, Changes, Rules
 from simulator.physics.slopes import N_IN, N_OUT, fill_slopes, gather_slopes, ride_powers
-from simulator.ride.prepare import FloatArray, prepare_changes, rule_columns
+from simulator.ride.prepare import (
+    FloatArray,
+    ceiling_speeds_mps,
+    nominal_rules,
+    prepare_changes,
+)
 from simulator.ride.roadsteps import Steps, prepare_steps
 from simulator.ride.simulate import start_speed_of
 from simulator.setup import RideSetup
@@ -127,19 +131,17 @@ def open_rehearsal(
     shared = prepare_steps(course, setup, nominal)
     steps = Steps(rows=shared.rows.copy(), node_steps=shared.node_steps)  # powers are written there
     changes = prepare_changes(setup, nominal)
-    rules = Rules(*rule_columns(setup, changes=changes)[:, 0].tolist())
+    rules = nominal_rules(setup, changes=changes)
     ceilings = np.empty(len(steps.rows) + 1)
     fill_ceilings(steps.rows, rules, ceilings)
     step_shares = steps.rows[:, STEP_FIELDS.index("power_w")] / NOMINAL_W
     at = steps.node_steps
-    ceilings_mps = np.sqrt(np.maximum(ceilings[at], 0.0))
-    ceilings_mps[ceilings[at] >= NO_CEILING_M2PS2] = np.inf
     full_j = setup.rider.wprime_j or 0.0
     return Rehearsal(
         course=course,
         setup=setup,
         shares=step_shares[at[:-1]],
-        ceilings_mps=ceilings_mps,
+        ceilings_mps=ceiling_speeds_mps(ceilings[at]),
         surge_w=float(rules.surge_w),
         start_speed_mps=start_speed_of(course, start_speed_mps),
         start_reserve_j=full_j if start_reserve_j is None else start_reserve_j,

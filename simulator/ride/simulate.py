@@ -13,12 +13,18 @@ from simulator.measures import Amount, Measures, Phrase, amount
 from simulator.pacing import Demand, constant_demand
 from simulator.physics.abreast import BLOCK
 from simulator.physics.batch import ride_block, ride_many
-from simulator.physics.constants import NO_CEILING_M2PS2
 from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
-from simulator.physics.params import FINISHED, STEP_FIELDS, Rules
+from simulator.physics.params import FINISHED, STEP_FIELDS
 from simulator.physics.step import N_SUMS, sum_by_segment
-from simulator.ride.prepare import Draws, FloatArray, prepare_changes, rule_columns
+from simulator.ride.prepare import (
+    Draws,
+    FloatArray,
+    ceiling_speeds_mps,
+    nominal_rules,
+    prepare_changes,
+    rule_columns,
+)
 from simulator.ride.ride import Ride
 from simulator.ride.roadsteps import Steps, prepare_steps
 from simulator.setup import RideSetup, winds_mps
@@ -63,7 +69,7 @@ def simulate(
     _refuse_open(demand)
     steps = prepare_steps(course, setup, demand)
     changes = prepare_changes(setup, demand)
-    rules = Rules(*rule_columns(setup, changes=changes, coast_mps=demand.coast_mps)[:, 0].tolist())
+    rules = nominal_rules(setup, changes=changes, coast_mps=demand.coast_mps)
     n_steps = len(steps.rows)
     ceilings = np.empty(n_steps + 1)
     fill_ceilings(steps.rows, rules, ceilings)
@@ -95,8 +101,6 @@ def simulate(
     powers_w = energies_j[-1] / (times_s[1:] - times_s[:-1])
     # The last row, work at the pedals, makes room for what went into speed.
     energies_j[-1] = (us[1:] - us[:-1]) * (1.0 / rules.two_over_mass_per_kg)
-    ceilings_mps = np.sqrt(np.maximum(ceilings, 0.0))
-    ceilings_mps[ceilings >= NO_CEILING_M2PS2] = np.inf
     return Ride(
         course=course,
         setup=setup,
@@ -104,7 +108,7 @@ def simulate(
         node_speeds_mps=np.sqrt(us),
         powers_w=powers_w,
         energies_j=energies_j,
-        ceilings_mps=ceilings_mps,
+        ceilings_mps=ceiling_speeds_mps(ceilings),
         # An empty reserve may come out a rounding below 0.
         node_reserves_j=np.maximum(reserves_j, 0.0) if setup.rider.wprime_j is not None else None,
     )

@@ -5,9 +5,9 @@ import numpy as np
 from simulator.pacing import constant_demand
 from simulator.physics.integrate import ride_steps
 from simulator.physics.limits import fill_ceilings
-from simulator.physics.params import FINISHED, Rules
+from simulator.physics.params import FINISHED
 from simulator.physics.step import N_SUMS
-from simulator.ride.prepare import prepare_changes, rule_columns
+from simulator.ride.prepare import nominal_rules, prepare_changes
 from simulator.ride.roadsteps import prepare_steps
 
 START_MPS = 7.0
@@ -20,8 +20,7 @@ class Laid:
         demand = constant_demand(course, setup.rider)
         self.rows = prepare_steps(course, setup, demand).rows
         self.changes = prepare_changes(setup, demand)
-        columns = rule_columns(setup, changes=self.changes)
-        self.rules = Rules(*columns[:, 0].tolist())
+        self.rules = nominal_rules(setup, changes=self.changes)
         n = len(self.rows)
         self.ceilings = np.empty(n + 1)
         self.us, self.times_s, self.reserves_j = np.empty((3, n + 1))

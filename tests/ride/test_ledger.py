@@ -10,7 +10,7 @@ from simulator.physics.forces import forces_at
 from simulator.physics.params import Rules
 from simulator.physics.step import step_at
 from simulator.ride import ledger_of, simulate, sitting_times_s
-from simulator.ride.prepare import rule_columns
+from simulator.ride.prepare import nominal_rules, rule_columns
 from simulator.ride.roadsteps import prepare_steps, standing_shares
 
 
@@ -55,7 +55,7 @@ def test_shares_of_positions_are_those_of_the_drag(hilly_setup, even_course, var
     demand = Demand(powers_w=np.array([300.0]), text="")
     ride = simulate(course=course, setup=setup, demand=demand, start_speed_mps=6.3)
     steps = prepare_steps(course, setup, demand)
-    rules = Rules(*(float(x) for x in rule_columns(setup)[:, 0]))
+    rules = nominal_rules(setup)
     v = 0.5 * (ride.node_speeds_mps[0] + ride.node_speeds_mps[1])
     no_wheels = rules._replace(wheel_drag_area_m2=0.0)
     step = step_at(steps.rows, 0)
